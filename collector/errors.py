@@ -1,0 +1,103 @@
+"""What can go wrong in the world, as sentences a keeper can act on."""
+
+# CaveError
+#   ReadingRejected    topic, reason     set aside and counted, never retried
+#   SettingsWrong      name              stops the start
+#   StoreUnavailable   path, pending     retried
+#     StoreFull
+#   SchemaTooNew       path, found, known
+#   SchemaMissing      path
+#   BrokerUnavailable  address           retried
+#   WarningNotSent     channel, retry    retried by the outbox
+#   EntryRefused       field, text       shown on the form, text kept
+
+
+class CaveError(Exception):
+    """Anything that the world did, as opposed to a wrong call by us."""
+
+    hint = ""
+
+
+class ReadingRejected(CaveError):
+    """A payload or record that could not be understood; it is set aside and counted."""
+
+    hint = "Look at the message on the probes page and point at the right field."
+
+    def __init__(self, topic: str, reason: str) -> None:
+        super().__init__(f"{topic}: {reason}")
+        self.topic, self.reason = topic, reason
+
+
+class SettingsWrong(CaveError):
+    """A setting that stops the start."""
+
+    hint = "Mend the setting and start again; README lists every setting."
+
+    def __init__(self, name: str, reason: str) -> None:
+        super().__init__(f"{name}: {reason}")
+        self.name, self.reason = name, reason
+
+
+class StoreUnavailable(CaveError):
+    """The store did not take a commit; what waits is not acknowledged and will be tried again."""
+
+    hint = "The collector tries again by itself; look at the disk if this stays."
+
+    def __init__(self, path: object, pending: int, reason: str = "not writable now") -> None:
+        super().__init__(f"cannot write to {path}: {reason}, {pending} readings wait")
+        self.path, self.pending, self.reason = path, pending, reason
+
+
+class StoreFull(StoreUnavailable):
+    """The disk under the store is full."""
+
+    hint = "Free space on the data disk; the collector goes on by itself."
+
+    def __init__(self, path: object, pending: int) -> None:
+        super().__init__(path, pending, "disk full")
+
+
+class SchemaTooNew(CaveError):
+    """A data folder written by a newer version."""
+
+    hint = "Install the newer version again, or restore a copy made before it."
+
+    def __init__(self, path: object, found: str, known: str) -> None:
+        super().__init__(f"{path} was written by a newer version (its form is {found}, known is {known})")
+        self.path, self.found, self.known = path, found, known
+
+
+class SchemaMissing(CaveError):
+    """A data folder that no start has prepared yet."""
+
+    hint = "Start rindwatch once; it prepares the data folder."
+
+    def __init__(self, path: object) -> None:
+        super().__init__(f"{path} is not prepared yet")
+        self.path = path
+
+
+class BrokerUnavailable(CaveError):
+    """The MQTT broker does not answer, or does not let us in."""
+
+    hint = "Probes keep what they measured; look at the broker and the network."
+
+    def __init__(self, address: str, reason: str) -> None:
+        super().__init__(f"no connection to the broker at {address}: {reason}")
+        self.address, self.reason = address, reason
+
+
+class WarningNotSent(CaveError):
+    """A channel did not take a warning; the outbox tries again."""
+
+    def __init__(self, channel: str, reason: str, *, retry: bool = True) -> None:
+        super().__init__(f"{channel} did not take the message: {reason}")
+        self.channel, self.reason, self.retry = channel, reason, retry
+
+
+class EntryRefused(CaveError):
+    """Something a person typed that cannot be kept as it stands; the form keeps the text."""
+
+    def __init__(self, field: str, text: str) -> None:
+        super().__init__(text)
+        self.field = field
