@@ -1,0 +1,87 @@
+"""How long a reading speaks for the air, and time-weighted means; pure."""
+
+import numpy as np
+
+from collector.readings.model import Millis, Values
+
+HOLD_INTERVALS = 3  # a value is held for at most three times its usual interval
+USUAL_GAPS = 9  # the usual interval is the median of this many gaps before a reading: our choice, because a
+# single outage or a burst then changes nothing and only the next few readings depend on a late one
+UNKNOWN_HOLD_MS = 15 * 60_000  # before two readings are there: our choice, the slowest common interval
+
+
+def usual_gap_ms(taken_ms: Millis) -> Values:
+    """The usual interval at each reading: the median of up to nine gaps before it.
+
+    Args:
+        taken_ms: times of readings, rising, shape (n,) [ms].
+    Returns:
+        Shape (n,) [ms]. The first readings, with no gap before them, take the first gap after; one reading
+        alone gives NaN.
+    Source: our choice, see USUAL_GAPS.
+    """
+    n = len(taken_ms)
+    if n < 2:
+        return np.full(n, np.nan)
+    gaps = np.diff(taken_ms).astype(float)
+    padded = np.concatenate([np.full(USUAL_GAPS, np.nan), gaps])
+    windows = np.lib.stride_tricks.sliding_window_view(padded, USUAL_GAPS)[1:]
+    usual = np.empty(n)
+    usual[0] = gaps[0]
+    usual[1:] = np.nanmedian(windows, axis=1)
+    return usual
+
+
+def held_ms(taken_ms: Millis, until_ms: int, at_latest_every_ms: float | None = None) -> Millis:
+    """For how long each value may be held.
+
+    Args:
+        taken_ms: times of readings, rising, shape (n,) [ms].
+        until_ms: where the span ends; the last reading is held at most to here.
+        at_latest_every_ms: what a probe that reports on change promises; replaces the usual interval.
+    Returns:
+        Shape (n,) [ms]: to the next reading, or to the limit, whichever comes first.
+    Source: our choice (a value older than three usual intervals says nothing of the air now).
+    """
+    if len(taken_ms) == 0:
+        return np.empty(0, dtype=np.int64)
+    to_next = np.append(np.diff(taken_ms), max(0, until_ms - int(taken_ms[-1])))
+    if at_latest_every_ms is not None:
+        # One missed report is forgiven: the promise is kept to within its own length.
+        limit = np.full(len(taken_ms), 2 * at_latest_every_ms)
+    else:
+        limit = HOLD_INTERVALS * usual_gap_ms(taken_ms)
+        limit = np.where(np.isnan(limit), UNKNOWN_HOLD_MS, limit)
+    return np.asarray(np.minimum(to_next, limit), dtype=np.int64)
+
+
+def time_weighted(taken_ms: Millis, held: Millis, value: Values, edges_ms: Millis) -> tuple[Values, Millis]:
+    """Time-weighted mean of a held value in each bucket.
+
+    Args:
+        taken_ms: times, rising, shape (n,). held: how long each value holds, shape (n,) [ms].
+        value: shape (n,); a NaN counts as unknown.
+        edges_ms: bucket edges, rising, shape (m + 1,).
+    Returns:
+        (mean, covered): mean NaN where nothing is known, shape (m,); time covered [ms], shape (m,).
+    """
+    known = ~np.isnan(value)
+    start, length, level = taken_ms[known], held[known], value[known]
+    covered = _overlap(start, length.astype(float), length, edges_ms)
+    total = _overlap(start, level * length, length, edges_ms)
+    mean = np.full(len(edges_ms) - 1, np.nan)
+    np.divide(total, covered, out=mean, where=covered > 0)
+    return mean, np.rint(covered).astype(np.int64)
+
+
+def _overlap(start: Millis, amount: Values, length: Millis, edges: Millis) -> Values:
+    """How much of amounts spread evenly over [start, start + length) falls between the edges."""
+    if len(start) == 0:
+        return np.zeros(len(edges) - 1)
+    cumulative = np.concatenate([[0.0], np.cumsum(amount)])
+    index = np.searchsorted(start, edges, side="right") - 1
+    at = np.maximum(index, 0)
+    inside = np.clip(edges - start[at], 0, length[at])
+    share = np.where(length[at] > 0, inside / np.maximum(length[at], 1), 1.0)
+    upto = np.where(index >= 0, cumulative[at] + share * amount[at], 0.0)
+    return np.asarray(np.diff(upto), dtype=float)

@@ -1,0 +1,122 @@
+"""Questions to the readings database; works on the writer's connection and on read-only ones."""
+
+import sqlite3
+from pathlib import Path
+
+import numpy as np
+
+from collector.readings.model import Channel, ProbeSeen, Rollups, Series
+from collector.readings.schema import open_reader
+
+
+def series(
+    db: sqlite3.Connection, channel: int, from_ms: int, to_ms: int, *, before: int = 0, after: int = 0
+) -> Series:
+    """Raw readings with from_ms <= taken < to_ms, and so many more on either side."""
+    columns = "taken_ms, value, unit, mark"
+    rows = db.execute(
+        f"SELECT {columns} FROM reading WHERE channel=? AND taken_ms<? ORDER BY taken_ms DESC LIMIT ?",
+        (channel, from_ms, before),
+    ).fetchall()[::-1]
+    rows += db.execute(
+        f"SELECT {columns} FROM reading WHERE channel=? AND taken_ms>=? AND taken_ms<? ORDER BY taken_ms",
+        (channel, from_ms, to_ms),
+    ).fetchall()
+    rows += db.execute(
+        f"SELECT {columns} FROM reading WHERE channel=? AND taken_ms>=? ORDER BY taken_ms LIMIT ?",
+        (channel, to_ms, after),
+    ).fetchall()
+    taken, value, unit, mark = zip(*rows, strict=True) if rows else ((), (), (), ())
+    return Series(
+        np.array(taken, dtype=np.int64), np.array(value, dtype=float), np.array(unit, dtype=np.int64),
+        np.array(mark, dtype=np.int64), units(db),
+    )  # fmt: skip
+
+
+def units(db: sqlite3.Connection) -> dict[int, str]:
+    return dict(db.execute("SELECT id, code FROM unit"))
+
+
+def rollups(db: sqlite3.Connection, channel: int, from_ms: int, to_ms: int) -> Rollups:
+    """Ten-minute rollups with from_ms <= start < to_ms."""
+    rows = db.execute(
+        "SELECT start_ms, unit, count, low, high, mean, covered_ms FROM rollup"
+        " WHERE channel=? AND start_ms>=? AND start_ms<? ORDER BY start_ms, unit",
+        (channel, from_ms, to_ms),
+    ).fetchall()
+    start, unit, count, low, high, mean, covered = zip(*rows, strict=True) if rows else ((),) * 7
+    whole, real = np.int64, np.float64
+    return Rollups(
+        np.array(start, whole), np.array(unit, whole), np.array(count, whole), np.array(low, real),
+        np.array(high, real), np.array(mean, real), np.array(covered, whole), units(db),
+    )  # fmt: skip
+
+
+class Readings:
+    """A read-only view of the readings, for the dashboard and the command line.
+
+    Raises:
+        SchemaMissing, SchemaTooNew: on opening.
+    """
+
+    def __init__(self, path: Path) -> None:
+        self._db = open_reader(path)
+
+    def close(self) -> None:
+        self._db.close()
+
+    @property
+    def db(self) -> sqlite3.Connection:
+        return self._db
+
+    def channels(self) -> list[Channel]:
+        return channels(self._db)
+
+    def probes(self) -> list[ProbeSeen]:
+        rows = self._db.execute(
+            "SELECT name, topic, first_ms, last_ms, messages, state, state_ms, at_latest_every_s, facts"
+            " FROM probe ORDER BY name"
+        )
+        return [ProbeSeen(*row) for row in rows]
+
+    def last(self, channel: int) -> tuple[int, float, str, int] | None:
+        """The newest reading of a channel: taken_ms, value, unit code, mark."""
+        row = self._db.execute(
+            "SELECT taken_ms, value, code, mark FROM reading JOIN unit ON unit.id=reading.unit"
+            " WHERE channel=? ORDER BY taken_ms DESC LIMIT 1",
+            (channel,),
+        ).fetchone()
+        return tuple(row) if row else None
+
+    def last_messages(self, probe: str) -> list[tuple[str, bytes, int]]:
+        """Topic, payload and arrival of the newest messages of a probe, newest first."""
+        return self._db.execute(
+            "SELECT topic, payload, arrived_ms FROM last_message WHERE probe=? ORDER BY arrived_ms DESC",
+            (probe,),
+        ).fetchall()
+
+    def rejects(self) -> list[tuple[str, str, bytes, int, int, int]]:
+        """Topic, reason, newest payload, first and last arrival and number of what could not be understood."""
+        return self._db.execute(
+            "SELECT topic, reason, payload, first_ms, last_ms, count FROM reject ORDER BY last_ms DESC"
+        ).fetchall()
+
+    def counter(self, name: str) -> int:
+        row = self._db.execute("SELECT n FROM counter WHERE name=?", (name,)).fetchone()
+        return int(row[0]) if row else 0
+
+    def newest_change(self) -> int:
+        """Grows with every commit of readings; what pages are tagged with."""
+        row = self._db.execute("SELECT seq FROM sqlite_sequence WHERE name='change'").fetchone()
+        return int(row[0]) if row else 0
+
+    def series(self, channel: int, from_ms: int, to_ms: int, *, before: int = 0, after: int = 0) -> Series:
+        return series(self._db, channel, from_ms, to_ms, before=before, after=after)
+
+    def rollups(self, channel: int, from_ms: int, to_ms: int) -> Rollups:
+        return rollups(self._db, channel, from_ms, to_ms)
+
+
+def channels(db: sqlite3.Connection) -> list[Channel]:
+    rows = db.execute("SELECT id, probe, field, quantity, unit, first_ms FROM channel ORDER BY probe, field")
+    return [Channel(*row) for row in rows]
