@@ -1,0 +1,1 @@
+"""What people decide and what rindwatch found: places, placements, targets, calibrations, warnings, people."""

@@ -1,0 +1,248 @@
+"""The tables of the records. Facts with a date are only added: each holds from one time and is known from another."""
+
+from sqlalchemy import (
+    JSON,
+    BigInteger,
+    Boolean,
+    Column,
+    Float,
+    ForeignKey,
+    Index,
+    Integer,
+    MetaData,
+    String,
+    Table,
+    Text,
+)
+
+from collector.records.columns import Utc
+
+metadata = MetaData()
+
+
+def _dated() -> list[Column[object]]:
+    """Columns of a fact that holds from a time on and is known from a time on; a correction names what it replaces."""
+    return [
+        Column("id", String(36), primary_key=True),
+        Column("valid_from_at", Utc, nullable=False),
+        Column("known_from_at", Utc, nullable=False),
+        Column("replaces", String(36)),
+        Column("by", String(80), nullable=False, default=""),
+    ]
+
+
+place = Table(
+    "place",
+    metadata,
+    Column("id", String(36), primary_key=True),
+    Column("name", String(80), nullable=False),
+    Column("kind", String(20), nullable=False),
+    Column("parent_id", String(36), ForeignKey("place.id")),
+    Column("position", Integer, nullable=False, default=0),
+    Column("assumed_temperature_c", Float),
+    Column("assumed_humidity_pct", Float),
+    Column("closed_at", Utc),
+)
+
+target = Table(
+    "target",
+    metadata,
+    *_dated(),
+    Column("place_id", String(36), ForeignKey("place.id"), nullable=False),
+    Column("resting", Boolean, nullable=False, default=False),
+    Column("temperature_low_c", Float),
+    Column("temperature_high_c", Float),
+    Column("humidity_low_pct", Float),
+    Column("humidity_high_pct", Float),
+    Column("grace_min", Integer, nullable=False, default=120),
+    Column("preset", String(40), nullable=False, default=""),
+    Index("target_place", "place_id", "valid_from_at"),
+)
+
+placement = Table(
+    "placement",
+    metadata,
+    *_dated(),
+    Column("probe", String(200), nullable=False),
+    Column("field", String(200)),
+    Column("place_id", String(36), ForeignKey("place.id")),
+    Column("site", String(10), nullable=False),
+    Index("placement_probe", "probe", "valid_from_at"),
+)
+
+lead = Table(
+    "lead",
+    metadata,
+    *_dated(),
+    Column("place_id", String(36), ForeignKey("place.id"), nullable=False),
+    Column("probe", String(200)),
+)
+
+calibration = Table(
+    "calibration",
+    metadata,
+    *_dated(),
+    Column("probe", String(200), nullable=False),
+    Column("field", String(200), nullable=False),
+    Column("offset", Float, nullable=False),
+    Column("gain", Float, nullable=False),
+    Column("uncertainty", Float, nullable=False),
+    Column("method", String(40), nullable=False),
+    Column("points", JSON, nullable=False),
+    Index("calibration_probe", "probe", "valid_from_at"),
+)
+
+field_setting = Table(
+    "field_setting",
+    metadata,
+    *_dated(),
+    Column("probe", String(200), nullable=False),
+    Column("field", String(200), nullable=False),
+    Column("quantity", String(40)),
+    Column("unit", String(20), nullable=False, default=""),
+    Column("ignored", Boolean, nullable=False, default=False),
+)
+
+probe_setting = Table(
+    "probe_setting",
+    metadata,
+    Column("probe", String(200), primary_key=True),
+    Column("name", String(80), nullable=False, default=""),
+    Column("at_latest_every_s", Float),
+    Column("time_pointer", String(200), nullable=False, default=""),
+    Column("time_form", String(10), nullable=False, default=""),
+    Column("temperature_u_k", Float),
+    Column("humidity_u_pct", Float),
+    Column("dismissed_at", Utc),
+)
+
+typed_reading = Table(
+    "typed_reading",
+    metadata,
+    Column("id", String(36), primary_key=True),
+    Column("place_id", String(36), ForeignKey("place.id"), nullable=False),
+    Column("instrument", String(80), nullable=False),
+    Column("temperature_c", Float),
+    Column("humidity_pct", Float),
+    Column("replaces", String(36)),
+    Column("who", String(36), nullable=False, default=""),
+    Column("done_at", Utc, nullable=False),
+    Column("received_at", Utc, nullable=False),
+    Column("seq", Integer, nullable=False, index=True),
+)
+
+fact_change = Table(
+    "fact_change",
+    metadata,
+    Column("seq", Integer, primary_key=True, autoincrement=True),
+    Column("cause", String(20), nullable=False),
+    Column("probe", String(200)),
+    Column("place_id", String(36)),
+    Column("from_at", Utc, nullable=False),
+    sqlite_autoincrement=True,
+)
+
+warning = Table(
+    "warning",
+    metadata,
+    Column("id", String(36), primary_key=True),
+    Column("rule", String(40), nullable=False),
+    Column("place_id", String(36)),
+    Column("probe", String(200)),
+    Column("severity", String(10), nullable=False),
+    Column("opened_at", Utc, nullable=False),
+    Column("cleared_at", Utc),
+    Column("found_at", Utc, nullable=False),
+    Column("found_late", Boolean, nullable=False, default=False),
+    Column("withdrawn_at", Utc),
+    Column("facts", JSON, nullable=False),
+    Column("seen_at", Utc),
+    Column("seen_by", String(80)),
+    Column("judged", String(10)),
+    Column("judged_by", String(80)),
+    Index("warning_subject", "rule", "place_id", "probe", "opened_at"),
+    Index("warning_open", "cleared_at"),
+)
+
+outbox = Table(
+    "outbox",
+    metadata,
+    Column("id", String(36), primary_key=True),
+    Column("warning_id", String(36), ForeignKey("warning.id")),
+    Column("kind", String(20), nullable=False),
+    Column("channel", String(80), nullable=False),
+    Column("title", Text, nullable=False),
+    Column("body", Text, nullable=False),
+    Column("path", String(200), nullable=False, default=""),
+    Column("created_at", Utc, nullable=False),
+    Column("next_at", Utc, nullable=False),
+    Column("attempts", Integer, nullable=False, default=0),
+    Column("sent_at", Utc),
+    Column("given_up_at", Utc),
+    Column("trouble", Text, nullable=False, default=""),
+    Index("outbox_due", "sent_at", "next_at"),
+)
+
+cursor = Table(
+    "cursor",
+    metadata,
+    Column("name", String(40), primary_key=True),
+    Column("seq", BigInteger, nullable=False),
+)
+
+person = Table(
+    "person",
+    metadata,
+    Column("id", String(36), primary_key=True),
+    Column("name", String(80), nullable=False, unique=True),
+    Column("role", String(10), nullable=False),
+    Column("password_hash", String(200)),
+    Column("created_at", Utc, nullable=False),
+    Column("from_at", Utc),
+    Column("to_at", Utc),
+)
+
+sign_in_link = Table(
+    "sign_in_link",
+    metadata,
+    Column("token_hash", String(64), primary_key=True),
+    Column("person_id", String(36), ForeignKey("person.id"), nullable=False),
+    Column("created_at", Utc, nullable=False),
+    Column("expires_at", Utc, nullable=False),
+    Column("used_at", Utc),
+)
+
+session = Table(
+    "session",
+    metadata,
+    Column("token_hash", String(64), primary_key=True),
+    Column("id", String(36), nullable=False, unique=True),
+    Column("person_id", String(36), ForeignKey("person.id"), nullable=False),
+    Column("device", String(120), nullable=False),
+    Column("created_at", Utc, nullable=False),
+    Column("last_used_at", Utc, nullable=False),
+    Column("expires_at", Utc, nullable=False),
+    Column("ticks", JSON, nullable=False),
+)
+
+setting = Table(
+    "setting",
+    metadata,
+    Column("key", String(60), primary_key=True),
+    Column("value", JSON, nullable=False),
+)
+
+topic_filter = Table(
+    "topic_filter",
+    metadata,
+    Column("filter", String(200), primary_key=True),
+    Column("added_at", Utc, nullable=False),
+)
+
+sign_of_life = Table(
+    "sign_of_life",
+    metadata,
+    Column("part", String(40), primary_key=True),
+    Column("at", Utc, nullable=False),
+    Column("facts", JSON, nullable=False),
+)
