@@ -41,14 +41,6 @@ class Sample:
 
 
 @dataclass(frozen=True, slots=True)
-class Flight:
-    """How the broker numbers a message until it is acknowledged (MQTT packet id, digest of the payload)."""
-
-    packet_id: int
-    digest: bytes
-
-
-@dataclass(frozen=True, slots=True)
 class ProbeState:
     """What a probe says of itself."""
 
@@ -59,7 +51,11 @@ class ProbeState:
 
 @dataclass(frozen=True, slots=True)
 class Arrival:
-    """One message, decoded and timed, ready to be kept."""
+    """One message, decoded and timed, ready to be kept.
+
+    `flight` is the digest of a message that has neither a time of its own nor a number, and waits to be acknowledged:
+    the only way to know it again when the broker hands it over twice.
+    """
 
     probe: str
     topic: str
@@ -70,7 +66,7 @@ class Arrival:
     seq: int | None = None
     state: ProbeState | None = None
     payload: bytes = b""
-    flight: Flight | None = None
+    flight: bytes | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,7 +77,6 @@ class Reject:
     reason: str
     payload: bytes
     arrived_ms: int
-    flight: Flight | None = None
 
 
 @dataclass(frozen=True, slots=True)

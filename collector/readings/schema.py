@@ -32,8 +32,8 @@ SCRIPTS = [
     CREATE TABLE sequence (
         probe TEXT NOT NULL, boot TEXT NOT NULL, from_seq INTEGER NOT NULL, to_seq INTEGER NOT NULL,
         PRIMARY KEY (probe, boot, from_seq)) WITHOUT ROWID;
-    CREATE TABLE flight (
-        packet_id INTEGER PRIMARY KEY, topic TEXT NOT NULL, digest BLOB NOT NULL, arrived_ms INTEGER NOT NULL);
+    -- Messages without a time of their own whose acknowledgement may not have reached the broker, in order.
+    CREATE TABLE flight (id INTEGER PRIMARY KEY AUTOINCREMENT, topic TEXT NOT NULL, digest BLOB NOT NULL);
     CREATE TABLE last_message (
         probe TEXT NOT NULL, slot INTEGER NOT NULL, topic TEXT NOT NULL, payload BLOB NOT NULL,
         arrived_ms INTEGER NOT NULL, PRIMARY KEY (probe, slot)) WITHOUT ROWID;

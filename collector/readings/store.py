@@ -25,7 +25,9 @@ class ReadingStore(Protocol):
 
     def add(self, arrivals: Sequence[Arrival | Reject]) -> Stored: ...
 
-    def flights(self) -> dict[int, tuple[str, bytes]]: ...
+    def flights(self) -> list[tuple[str, bytes]]: ...
+
+    def forget_flights(self) -> None: ...
 
     def close(self) -> None: ...
 
@@ -223,9 +225,10 @@ class SqliteReadings:
             )
 
     def _note_flights(self, db: sqlite3.Connection, arrivals: Sequence[Arrival | Reject]) -> None:
-        rows = [(a.flight.packet_id, a.topic, a.flight.digest, a.arrived_ms) for a in arrivals if a.flight is not None]
+        rows = [(a.topic, a.flight) for a in arrivals if isinstance(a, Arrival) and a.flight is not None]
         if rows:
-            db.executemany("INSERT OR REPLACE INTO flight VALUES (?,?,?,?)", rows)
+            db.executemany("INSERT INTO flight (topic, digest) VALUES (?,?)", rows)
+            db.execute("DELETE FROM flight WHERE id<=(SELECT max(id) FROM flight)-?", (MAX_FLIGHTS,))
 
     def _count(self, db: sqlite3.Connection, name: str, n: int) -> None:
         if n:
@@ -237,14 +240,13 @@ class SqliteReadings:
             [(*span, cause) for span in spans],
         )
 
-    def flights(self) -> dict[int, tuple[str, bytes]]:
-        """Messages whose acknowledgement may not have reached the broker: packet id to topic and digest."""
+    def flights(self) -> list[tuple[str, bytes]]:
+        """Topic and digest of messages that the broker may hand over again, in order of arrival."""
         with self._lock:
-            rows = self._db.execute("SELECT packet_id, topic, digest FROM flight").fetchall()
-        return {packet_id: (topic, digest) for packet_id, topic, digest in rows}
+            return self._db.execute("SELECT topic, digest FROM flight ORDER BY id").fetchall()
 
     def forget_flights(self) -> None:
-        """After the broker has handed over again what it held, older packet ids mean nothing any more."""
+        """The broker has handed over again what it held, or has seen every acknowledgement."""
         with self.transaction() as db:
             db.execute("DELETE FROM flight")
 
