@@ -149,6 +149,7 @@ warning = Table(
     Column("rule", String(40), nullable=False),
     Column("place_id", String(36)),
     Column("probe", String(200)),
+    Column("field", String(200)),
     Column("severity", String(10), nullable=False),
     Column("opened_at", Utc, nullable=False),
     Column("cleared_at", Utc),

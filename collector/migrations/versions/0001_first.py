@@ -125,6 +125,7 @@ def upgrade() -> None:
         sa.Column("rule", sa.String(length=40), nullable=False),
         sa.Column("place_id", sa.String(length=36), nullable=True),
         sa.Column("probe", sa.String(length=200), nullable=True),
+        sa.Column("field", sa.String(length=200), nullable=True),
         sa.Column("severity", sa.String(length=10), nullable=False),
         sa.Column("opened_at", sa.BigInteger(), nullable=False),
         sa.Column("cleared_at", sa.BigInteger(), nullable=True),
