@@ -191,8 +191,8 @@ def wet_bulb_c(
         humidity_pct: relative humidity over water [%], 0 < x <= 100.
         pressure_pa: air pressure at the place, not reduced to sea level [Pa], 30000 to 110000.
     Returns:
-        Wet bulb [degC], over liquid water also below 0 degC (a wick that froze would read otherwise).
-        A NaN stays a NaN.
+        Wet bulb [degC], over liquid water also below 0 degC. A frozen wick would read up to 0.7 K lower around
+        0 degC; the usual libraries take that branch. A NaN stays a NaN.
     Raises:
         ValueError: a value outside its range.
     Source: ASHRAE Fundamentals 2017, chapter 1, equation 33 solved for the wet bulb by Newton's method.

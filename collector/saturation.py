@@ -17,7 +17,7 @@ KELVIN_AT_0_C = 273.15
 # From the Magnus start of `temperature_k` the worst miss between -100 and 200 degC is 5 K, at 200 degC. Newton
 # squares it: 0.06 K, 8e-6 K, then nothing that a float can hold. A fixed count keeps every value independent of
 # its neighbours in the array, so that one reading gives the same answer alone and among a million.
-NEWTON_STEPS = 4
+NEWTON_STEPS = 3
 
 
 @dataclass(frozen=True, slots=True)

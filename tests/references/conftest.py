@@ -43,3 +43,8 @@ def psychrolib() -> ModuleType:
 @pytest.fixture(scope="session")
 def iapws97() -> ModuleType:
     return library_or_skip("iapws.iapws97")
+
+
+@pytest.fixture(scope="session")
+def iapws_ice() -> ModuleType:
+    return library_or_skip("iapws._iapws")
