@@ -1,0 +1,58 @@
+"""What every page needs, put together once at the start and handed on."""
+
+from collections import OrderedDict
+from dataclasses import dataclass, field
+from threading import Lock
+
+from sqlalchemy import Engine
+
+from collector.clock import Clock
+from collector.settings import Settings
+from dashboard.settings import DashboardSettings
+from dashboard.static_files import Assets
+from dashboard.templating import Templates
+
+MAX_NOTES = 200
+
+
+@dataclass(frozen=True, slots=True)
+class Note:
+    """One line that the next page shows after something was done; `undo` is an own path to post to."""
+
+    text: str
+    undo: str = ""
+
+
+class Notes:
+    """The line that each session's next page shows; lost at a restart, which is no harm."""
+
+    def __init__(self) -> None:
+        self._waiting: OrderedDict[str, Note] = OrderedDict()
+        self._lock = Lock()
+
+    def leave(self, session_id: str, note: Note) -> None:
+        with self._lock:
+            self._waiting[session_id] = note
+            while len(self._waiting) > MAX_NOTES:
+                self._waiting.popitem(last=False)
+
+    def take(self, session_id: str) -> Note | None:
+        with self._lock:
+            return self._waiting.pop(session_id, None)
+
+
+@dataclass(frozen=True, slots=True)
+class House:
+    """The dashboard's parts.
+
+    Args:
+        engine: the records; open short transactions only, never across a request.
+    """
+
+    settings: Settings
+    own: DashboardSettings
+    clock: Clock
+    engine: Engine
+    assets: Assets
+    templates: Templates
+    notes: Notes = field(default_factory=Notes)

@@ -1,0 +1,11 @@
+"""The pages. A page is a module with a `router` and, when it stands in the navigation, a `NAV`; plus one line here."""
+
+PAGES = (
+    "dashboard.pages.start",
+    "dashboard.pages.sign_in",
+    "dashboard.pages.one_time_link",
+    "dashboard.pages.shell",
+    "dashboard.pages.begin",
+    "dashboard.pages.more",
+    "dashboard.pages.settings",
+)

@@ -1,0 +1,94 @@
+"""How this household wants things, and who is signed in where."""
+
+from collections.abc import Mapping
+from dataclasses import asdict, dataclass
+from typing import ClassVar
+from zoneinfo import available_timezones
+
+from fastapi import APIRouter, HTTPException
+from starlette.responses import Response
+
+from collector.errors import EntryRefused
+from dashboard import household
+from dashboard.forms import Form
+from dashboard.household import Household
+from dashboard.navigation import Nav
+from dashboard.people import sessions
+from dashboard.people.sessions import Device
+from dashboard.settings import is_origin
+from dashboard.visit import Guest, Owner, Texts, Visit
+
+router = APIRouter()
+NAV = Nav("Settings", "/settings", "settings", "more", 90)
+CHOICES: Mapping[str, Mapping[str, str]] = {
+    "temperature_unit": household.TEMPERATURE_UNITS,
+    "weight_unit": household.WEIGHT_UNITS,
+    "date_form": household.DATE_FORMS,
+}
+
+
+@dataclass(frozen=True, slots=True)
+class SettingsPage:
+    template: ClassVar[str] = "settings.html"
+    title: str
+    form: Form
+    choices: Mapping[str, Mapping[str, str]]
+    zones: tuple[str, ...]
+    devices: tuple[Device, ...]
+    this_session: str
+    may_change: bool
+    example_address: str
+
+
+def _page(visit: Visit, form: Form) -> SettingsPage:
+    with visit.looking() as db:
+        devices = sessions.devices(db, visit.person.id)
+    zones = tuple(sorted(available_timezones()))
+    return SettingsPage(
+        "Settings", form, CHOICES, zones, tuple(devices), visit.session_id, visit.person.may("owner"),
+        visit.base_address,
+    )  # fmt: skip
+
+
+@router.get("/settings")
+def settings(visit: Guest) -> Response:
+    return visit.page(_page(visit, Form(asdict(visit.household))))
+
+
+@router.post("/settings/household")
+def change_household(visit: Owner, texts: Texts) -> Response:
+    try:
+        chosen = read_household(texts)
+    except EntryRefused as refused:
+        return visit.refused(_page(visit, Form(texts).wrong(refused.field, str(refused))))
+    with visit.changing() as db:
+        household.save(db, chosen)
+    return visit.go("/settings", "Saved.")
+
+
+def read_household(texts: Mapping[str, str]) -> Household:
+    """The household's choices as typed.
+
+    Raises:
+        EntryRefused: the first field that cannot be taken.
+    """
+    cleaned = {name: texts.get(name, "").strip() for name in asdict(Household())}
+    if cleaned["time_zone"] not in available_timezones():
+        raise EntryRefused("time_zone", f"No such time zone: {cleaned['time_zone']}. Take one from the list.")
+    for name, allowed in CHOICES.items():
+        if cleaned[name] not in allowed:
+            raise EntryRefused(name, "Take one of the choices.")
+    if len(cleaned["dairy_name"]) > 60:
+        raise EntryRefused("dairy_name", f"Take at most 60 characters; this has {len(cleaned['dairy_name'])}.")
+    cleaned["base_address"] = cleaned["base_address"].rstrip("/")
+    if cleaned["base_address"] and not is_origin(cleaned["base_address"]):
+        raise EntryRefused("base_address", "It must look like https://cave.home.arpa:8443, with nothing behind.")
+    return Household(**cleaned)  # type: ignore[arg-type]
+
+
+@router.post("/settings/sign-ins/{session_id}/end")
+def end_sign_in(visit: Guest, session_id: str) -> Response:
+    with visit.changing() as db:
+        if not sessions.end(db, visit.person.id, session_id):
+            raise HTTPException(404)
+    return visit.go("/settings", "That device is signed out.")

@@ -1,0 +1,86 @@
+"""Signing in and out."""
+
+from dataclasses import dataclass
+from typing import ClassVar
+
+from fastapi import APIRouter
+from sqlalchemy import select
+from starlette.responses import Response
+
+from collector.records.tables import person
+from dashboard.forms import Form
+from dashboard.paths import own_path
+from dashboard.people import cookie, sessions
+from dashboard.people.device import device_name
+from dashboard.people.links import has_owner
+from dashboard.people.passwords import is_right
+from dashboard.people.person import OWNER_NAME
+from dashboard.people.tries import Tries
+from dashboard.visit import Anyone, Guest, Texts, Visit
+
+router = APIRouter()
+tries = Tries()
+WRONG = "Name and password do not belong together."
+TOO_OFTEN = "Too many tries. Wait a minute, then try again."
+
+
+@dataclass(frozen=True, slots=True)
+class SignInPage:
+    template: ClassVar[str] = "sign_in.html"
+    title: str
+    form: Form
+    next: str
+    has_owner: bool
+
+
+def _page(visit: Visit, form: Form, after: str) -> SignInPage:
+    with visit.looking() as db:
+        return SignInPage("Sign in", form, after, has_owner(db))
+
+
+@router.get("/sign-in")
+def sign_in_form(visit: Anyone, next: str = "/") -> Response:
+    after = own_path(next)
+    return visit.go(after) if visit.person.id else visit.page(_page(visit, Form({"name": OWNER_NAME}), after))
+
+
+@router.post("/sign-in")
+def sign_in(visit: Anyone, texts: Texts) -> Response:
+    name, after = texts.get("name", ""), own_path(texts.get("next", "/"))
+    form = Form({"name": name})
+    address = visit.request.client.host if visit.request.client else ""
+    if not tries.take(name, address):
+        return visit.page(_page(visit, form.wrong("password", TOO_OFTEN), after), 429)
+    person_id = _who_has(visit, name, texts.get("password", ""))
+    if person_id is None:
+        return visit.refused(_page(visit, form.wrong("password", WRONG), after))
+    return begin(visit, person_id, after)
+
+
+def _who_has(visit: Visit, name: str, password: str) -> str | None:
+    with visit.looking() as db:
+        row = db.execute(select(person.c.id, person.c.password_hash).where(person.c.name == name.strip())).first()
+    right = is_right(password, row.password_hash if row else None)
+    return str(row.id) if row and right else None
+
+
+def begin(visit: Visit, person_id: str, after: str) -> Response:
+    """Sign this device in and go on."""
+    with visit.changing() as db:
+        token = sessions.open_session(
+            db, person_id, device_name(visit.request.headers.get("user-agent", "")), visit.now_at
+        )
+    answer = visit.go(after)
+    cookie.give(answer, visit.request, token)
+    return answer
+
+
+@router.post("/sign-out")
+def sign_out(visit: Guest) -> Response:
+    with visit.changing() as db:
+        sessions.end(db, visit.person.id, visit.session_id)
+    answer = visit.go("/sign-in")
+    cookie.take_back(answer, visit.request)
+    # What this phone kept of pages goes with the sign-in; the entries that wait on it are not touched.
+    answer.headers["Clear-Site-Data"] = '"cache"'
+    return answer
