@@ -1,11 +1,12 @@
 """Questions to the readings database; works on the writer's connection and on read-only ones."""
 
 import sqlite3
+from collections.abc import Iterable
 from pathlib import Path
 
 import numpy as np
 
-from collector.readings.model import Channel, ProbeSeen, Rollups, Series
+from collector.readings.model import Change, Channel, ProbeSeen, Rollups, Series
 from collector.readings.schema import open_reader
 
 
@@ -120,3 +121,33 @@ class Readings:
 def channels(db: sqlite3.Connection) -> list[Channel]:
     rows = db.execute("SELECT id, probe, field, quantity, unit, first_ms FROM channel ORDER BY probe, field")
     return [Channel(*row) for row in rows]
+
+
+def at_latest_every_ms(db: sqlite3.Connection, channel: int) -> float | None:
+    """What the channel's probe promises if it reports on change [ms]."""
+    row = db.execute(
+        "SELECT at_latest_every_s FROM probe JOIN channel ON channel.probe=probe.name WHERE channel.id=?", (channel,)
+    ).fetchone()
+    return float(row[0]) * 1_000 if row and row[0] else None
+
+
+def newest_ms(db: sqlite3.Connection, numbers: Iterable[int]) -> int | None:
+    """When the newest reading of any of these channels was taken."""
+    found = [
+        db.execute("SELECT max(taken_ms) FROM reading WHERE channel=?", (number,)).fetchone()[0] for number in numbers
+    ]
+    return max((int(ms) for ms in found if ms is not None), default=None)
+
+
+def changes(db: sqlite3.Connection, after: int, limit: int) -> list[Change]:
+    """The change log after a place in it."""
+    rows = db.execute(
+        "SELECT seq, channel, from_ms, to_ms, cause FROM change WHERE seq>? ORDER BY seq LIMIT ?", (after, limit)
+    )
+    return [Change(*row) for row in rows]
+
+
+def consumed(db: sqlite3.Connection, name: str) -> int:
+    """How far a consumer has come in the change log."""
+    row = db.execute("SELECT seq FROM consumer WHERE name=?", (name,)).fetchone()
+    return int(row[0]) if row else 0

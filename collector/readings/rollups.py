@@ -8,7 +8,7 @@ import numpy as np
 
 from collector.readings.coverage import USUAL_GAPS, held_ms, time_weighted
 from collector.readings.model import Change, Mark, Millis, Series, Values
-from collector.readings.reader import series
+from collector.readings.reader import at_latest_every_ms, series
 from collector.readings.store import SqliteReadings
 
 Row = tuple[int, int, int, int, float, float, float, int]
@@ -72,23 +72,15 @@ def _held_to(db: sqlite3.Connection, channel: int, taken: list[int]) -> int:
         return 0
     times = np.array(taken, dtype=np.int64)
     far = taken[-1] + MAX_SPAN_MS
-    return taken[-1] + int(held_ms(times, far, _at_latest_every_ms(db, channel))[-1])
+    return taken[-1] + int(held_ms(times, far, at_latest_every_ms(db, channel))[-1])
 
 
 def _write(db: sqlite3.Connection, channel: int, start: int, end: int) -> None:
     raw = series(db, channel, start, end, before=USUAL_GAPS + 1, after=1)
-    latest = _at_latest_every_ms(db, channel)
+    latest = at_latest_every_ms(db, channel)
     rows = bucket_rows(channel, raw, start, end, latest)
     db.execute("DELETE FROM rollup WHERE channel=? AND start_ms>=? AND start_ms<?", (channel, start, end))
     db.executemany("INSERT INTO rollup VALUES (?,?,?,?,?,?,?,?)", rows)
-
-
-def _at_latest_every_ms(db: sqlite3.Connection, channel: int) -> float | None:
-    row = db.execute(
-        "SELECT at_latest_every_s FROM probe JOIN channel ON channel.probe=probe.name WHERE channel.id=?",
-        (channel,),
-    ).fetchone()
-    return row[0] * 1_000 if row and row[0] else None
 
 
 def bucket_rows(channel: int, raw: Series, start: int, end: int, at_latest_every_ms: float | None) -> list[Row]:

@@ -10,6 +10,7 @@ from typing import Protocol
 
 from collector.errors import StoreFull, StoreUnavailable
 from collector.readings.model import Arrival, Change, Reject, Stored
+from collector.readings.reader import changes, consumed
 from collector.readings.registry import Registry
 from collector.readings.schema import open_writer
 from collector.readings.sequences import Sequences
@@ -262,16 +263,11 @@ class SqliteReadings:
 
     def changes(self, after: int, limit: int = 10_000) -> list[Change]:
         with self._lock:
-            rows = self._db.execute(
-                "SELECT seq, channel, from_ms, to_ms, cause FROM change WHERE seq>? ORDER BY seq LIMIT ?",
-                (after, limit),
-            ).fetchall()
-        return [Change(*row) for row in rows]
+            return changes(self._db, after, limit)
 
     def consumed(self, name: str) -> int:
         with self._lock:
-            row = self._db.execute("SELECT seq FROM consumer WHERE name=?", (name,)).fetchone()
-        return int(row[0]) if row else 0
+            return consumed(self._db, name)
 
     def drop_changes(self, up_to: int) -> None:
         """Forget changes that every consumer has seen."""

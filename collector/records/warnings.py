@@ -1,5 +1,6 @@
 """Warnings in the records: opened, re-judged, seen, cleared. What was sent is never rewritten."""
 
+import dataclasses
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
@@ -43,7 +44,7 @@ class CaveWarning:
     cleared_at: datetime | None = None
     found_late: bool = False
     withdrawn_at: datetime | None = None
-    facts: dict[str, Any] = field(default_factory=dict)
+    facts: dict[str, Any] = dataclasses.field(default_factory=dict)
     seen_at: datetime | None = None
     seen_by: str | None = None
     judged: str | None = None
