@@ -283,6 +283,20 @@ def test_judging_in_parts_says_what_one_pass_says(
     assert judged_in_parts(rule, whole, cuts) == rule.judge(whole, None)
 
 
+@pytest.mark.parametrize("apart", [HOUR, DAY, 11 * DAY])
+def test_a_spell_of_many_weeks_adds_up_alike_however_it_is_cut(apart: int) -> None:
+    rng = np.random.default_rng(8)
+    n = 40 * DAY
+    humidity = np.where(np.arange(n) < DAY, 86.0, 95 + rng.standard_normal(n))
+    humidity[rng.random(n) < 0.1] = np.nan
+    whole = a_situation(an_air(np.full(n, 12.0), humidity))
+    rule = RULES["too_damp"]
+    once = rule.judge(whole, None)
+    assert [v.cleared_ms for v in once] == [None]
+    assert len(once[0].facts["ledger"]) == 5
+    assert judged_in_parts(rule, whole, range(7, n, apart)) == once
+
+
 @settings(deadline=None)
 @given(COURSES, st.data())
 def test_judging_again_from_any_step_changes_nothing(runs: list[tuple[float, int]], data: st.DataObject) -> None:
