@@ -11,7 +11,6 @@ from pydantic_settings import BaseSettings, SettingsConfigDict
 from collector.errors import SettingsWrong
 
 PREFIX = "RINDWATCH_"
-OTHER_NAMES: set[str] = set()  # names that other packages' settings classes know; each adds its own
 
 
 class Settings(BaseSettings):

@@ -7,7 +7,7 @@ from urllib.parse import urlsplit
 from pydantic import Field, field_validator
 from pydantic_settings import BaseSettings, SettingsConfigDict
 
-from collector.settings import OTHER_NAMES, PREFIX, Settings, names_of
+from collector.settings import PREFIX, Settings
 
 
 class DashboardSettings(BaseSettings):
@@ -53,6 +53,3 @@ def is_origin(address: str) -> bool:
 def cache_folder(settings: Settings) -> Path:
     """Where things are kept that can be made again at any time."""
     return settings.data / "cache"
-
-
-OTHER_NAMES.update(names_of(DashboardSettings))

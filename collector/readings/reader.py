@@ -108,8 +108,7 @@ class Readings:
 
     def newest_change(self) -> int:
         """Grows with every commit of readings; what pages are tagged with."""
-        row = self._db.execute("SELECT seq FROM sqlite_sequence WHERE name='change'").fetchone()
-        return int(row[0]) if row else 0
+        return newest_change(self._db)
 
     def series(self, channel: int, from_ms: int, to_ms: int, *, before: int = 0, after: int = 0) -> Series:
         return series(self._db, channel, from_ms, to_ms, before=before, after=after)
@@ -145,6 +144,12 @@ def changes(db: sqlite3.Connection, after: int, limit: int) -> list[Change]:
         "SELECT seq, channel, from_ms, to_ms, cause FROM change WHERE seq>? ORDER BY seq LIMIT ?", (after, limit)
     )
     return [Change(*row) for row in rows]
+
+
+def newest_change(db: sqlite3.Connection) -> int:
+    """The number of the last entry of the change log, dropped ones included."""
+    row = db.execute("SELECT seq FROM sqlite_sequence WHERE name='change'").fetchone()
+    return int(row[0]) if row else 0
 
 
 def consumed(db: sqlite3.Connection, name: str) -> int:

@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Protocol
 
 from collector.errors import StoreFull, StoreUnavailable
-from collector.readings.model import Arrival, Change, Reject, Stored
+from collector.readings.model import Arrival, Change, Mark, Reject, Stored
 from collector.readings.reader import changes, consumed
 from collector.readings.registry import Registry
 from collector.readings.schema import open_writer
@@ -151,7 +151,7 @@ class SqliteReadings:
             if not self._registry.admits(name):
                 self._count(db, "probe_beyond_limit", len(own))
                 continue
-            times = [a.arrived_ms for a in own]
+            times = [_heard_ms(a) for a in own]
             self._registry.heard(name, own[-1].topic, min(times), max(times), len(own))
             self._note_state(db, own)
             self._note_last(db, name, own[-LAST_MESSAGES:])
@@ -273,3 +273,19 @@ class SqliteReadings:
         """Forget changes that every consumer has seen."""
         with self.transaction() as db:
             db.execute("DELETE FROM change WHERE seq<=?", (up_to,))
+
+    def was_taken_in(self, digest: str) -> bool:
+        """Whether an imported file with this content was taken in as a whole."""
+        with self._lock:
+            return self._db.execute("SELECT 1 FROM taken_in WHERE digest=?", (digest,)).fetchone() is not None
+
+    def note_taken_in(self, digest: str, name: str, rows: int, refused: int, done_ms: int) -> None:
+        with self.transaction() as db:
+            db.execute("INSERT OR REPLACE INTO taken_in VALUES (?,?,?,?,?)", (digest, name, rows, refused, done_ms))
+
+
+def _heard_ms(arrival: Arrival) -> int:
+    """When the probe was heard: a message from an old log does not make it heard now."""
+    if arrival.samples and all(sample.mark & Mark.IMPORTED for sample in arrival.samples):
+        return max(sample.taken_ms for sample in arrival.samples)
+    return arrival.arrived_ms

@@ -1,0 +1,70 @@
+"""The command line. Commands of the dashboard join through entry points, since the collector does not know it."""
+
+import logging
+import os
+import sys
+from importlib.metadata import entry_points
+from typing import Any
+
+import click
+from pydantic import ValidationError
+
+from collector.errors import CaveError, SettingsWrong
+from collector.settings import PREFIX, Settings, names_of, refuse_unknown
+from collector.supervisor import SUPERVISOR
+
+COMMANDS = "rindwatch.commands"  # each entry point is a list of click commands
+SETTINGS = "rindwatch.settings"  # each entry point is a settings class with our prefix
+
+
+class Group(click.Group):
+    """Shows what the world did as one sentence and what to do about it, never a traceback."""
+
+    def invoke(self, ctx: click.Context) -> Any:
+        try:
+            return super().invoke(ctx)
+        except CaveError as error:
+            click.echo(f"{error}\n{error.hint}".strip(), err=True)
+            sys.exit(1)
+
+
+@click.group(cls=Group, context_settings={"help_option_names": ["-h", "--help"]})
+@click.version_option(package_name="rindwatch")
+@click.pass_context
+def main(context: click.Context) -> None:
+    """Watches the air of a cheese cave and keeps the book of its wheels."""
+    known = {SUPERVISOR}
+    for point in entry_points(group=SETTINGS):
+        known |= names_of(point.load())
+    refuse_unknown(known, dict(os.environ))
+    context.obj = read_settings()
+    logging.basicConfig(
+        level=context.obj.log_level.upper(), format="%(asctime)s %(levelname)s %(name)s %(message)s", stream=sys.stderr
+    )
+
+
+def read_settings() -> Settings:
+    """The settings from the environment.
+
+    Raises:
+        SettingsWrong: a value that cannot be; the first of them is named.
+    """
+    try:
+        return Settings()
+    except ValidationError as error:
+        first = error.errors()[0]
+        name = PREFIX + "_".join(str(part) for part in first["loc"]).upper()
+        raise SettingsWrong(name, f"{first['msg'].lower()}, got {first['input']!r}") from error
+
+
+def add_commands() -> None:
+    """Our own commands and those of other packages."""
+    for point in sorted(entry_points(group=COMMANDS), key=lambda p: p.name):
+        for command in point.load():
+            main.add_command(command)
+
+
+add_commands()
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,109 @@
+"""The collector: takes readings in on one thread, and looks after everything that follows on another."""
+
+import sqlite3
+import threading
+from dataclasses import dataclass, field
+from datetime import datetime
+from threading import Event
+
+from sqlalchemy import Engine, select
+
+from collector.choices import RecordChoices
+from collector.clock import Clock, SystemClock
+from collector.duties import Duty, perform_all
+from collector.importing.folder import ImportFolder
+from collector.intake.address import broker_address
+from collector.intake.client import Connection
+from collector.intake.intake import Intake
+from collector.readings.reader import newest_change
+from collector.readings.rollups import CONSUMER, follow
+from collector.readings.schema import open_reader
+from collector.readings.store import SqliteReadings
+from collector.records import tables
+from collector.records.engine import open_records, reading
+from collector.records.life import sign
+from collector.settings import Settings
+from collector.typed import take_typed
+from collector.watch import Watch
+
+KEPT_CHANGES = 100_000  # entries of the change log that stay after everyone has seen them: our choice
+
+
+@dataclass
+class BrokerState:
+    """Whether the broker is there, told by the intake's thread, read by the others."""
+
+    state: str = "connecting"
+    reason: str = ""
+    since: datetime | None = None
+    lock: threading.Lock = field(default_factory=threading.Lock)
+
+    def tell(self, clock: Clock, state: str, reason: str) -> None:
+        with self.lock:
+            if state != self.state:
+                self.since = clock.now()
+            self.state, self.reason = state, reason
+
+
+class Collector:
+    """Everything that one collector process holds open; its data folder is prepared."""
+
+    def __init__(self, settings: Settings, clock: Clock | None = None) -> None:
+        self._clock = clock or SystemClock()
+        self._settings = settings
+        self._store = SqliteReadings(settings.readings_path)
+        self._readings: sqlite3.Connection = open_reader(settings.readings_path)
+        self._records: Engine = open_records(settings.records_at)
+        self._choices = RecordChoices()
+        self._choices.refresh(self._records)
+        self._broker = BrokerState()
+        self._intake = Intake(self._store, self._clock, self._choices, self._tell)
+        self._folder = ImportFolder(settings.import_folder, self._store, self._records, self._clock, self._intake)
+        self._watch = Watch(self._readings, self._records, self._clock)
+        self._started_at = self._clock.now()
+
+    def run(self, stop: Event) -> None:
+        """Collect until told to stop."""
+        keeper = threading.Thread(target=perform_all, args=(self._duties(), stop), name="keeper")
+        keeper.start()
+        try:
+            Connection(broker_address(self._settings), self._intake).run(stop)
+        finally:
+            stop.set()
+            keeper.join()
+            self._sign()
+            self._store.close()
+            self._readings.close()
+            self._records.dispose()
+
+    def _duties(self) -> list[Duty]:
+        return [
+            Duty("rollups", lambda: follow(self._store) > 0, every_s=1),
+            Duty("watch", self._watch.step, every_s=2, share=0.2),
+            Duty("typed", lambda: take_typed(self._records, self._store), every_s=1),
+            Duty("choices", lambda: self._choices.refresh(self._records), every_s=5),
+            Duty("import", self._folder.step, every_s=2, share=0.5),
+            Duty("sign", self._sign, every_s=10),
+            Duty("tidy", self._tidy, every_s=600),
+        ]
+
+    def _tell(self, state: str, reason: str) -> None:
+        self._broker.tell(self._clock, state, reason)
+
+    def _sign(self) -> None:
+        facts = {
+            "started_at": self._started_at.isoformat(),
+            "broker": self._broker.state,
+            "broker_reason": self._broker.reason,
+            "broker_since": self._broker.since.isoformat() if self._broker.since else None,
+            "last_message_at": self._intake.last_message_at.isoformat() if self._intake.last_message_at else None,
+        }
+        sign(self._records, "collector", self._clock.now(), facts)
+
+    def _tidy(self) -> None:
+        """Forget changes that the rollups and the watch have seen, but for the newest."""
+        with reading(self._records) as connection:
+            watched = connection.execute(select(tables.cursor.c.seq).where(tables.cursor.c.name == "watch")).scalar()
+        seen = min(int(watched or 0), self._store.consumed(CONSUMER), newest_change(self._readings) - KEPT_CHANGES)
+        if seen > 0:
+            self._store.drop_changes(seen)
