@@ -15,6 +15,7 @@ from starlette.responses import HTMLResponse, RedirectResponse, Response
 from collector.errors import SchemaMissing
 from collector.readings.reader import Readings
 from collector.records.engine import reading
+from dashboard import words
 from dashboard.house import House, Note
 from dashboard.household import Household, load
 from dashboard.navigation import Link, links
@@ -114,7 +115,8 @@ class Visit:
             build: makes the part's context.
         """
         etag = self.etag(tag)
-        headers = {"ETag": etag, "Cache-Control": "private, no-cache"}
+        as_of = words.clock_time(self.now_at, self.household)
+        headers = {"ETag": etag, "Cache-Control": "private, no-cache", "X-As-Of": as_of}
         if etag in self.request.headers.get("if-none-match", ""):
             return Response(status_code=304, headers=headers)
         context = build()
