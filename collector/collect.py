@@ -10,6 +10,7 @@ from sqlalchemy import Engine, select
 
 from collector.choices import RecordChoices
 from collector.clock import Clock, SystemClock
+from collector.copies import NightlyCopy
 from collector.duties import Duty, perform_all
 from collector.importing.folder import ImportFolder
 from collector.intake.address import broker_address
@@ -85,6 +86,7 @@ class Collector:
             Duty("import", self._folder.step, every_s=2, share=0.5),
             Duty("sign", self._sign, every_s=10),
             Duty("tidy", self._tidy, every_s=600),
+            Duty("copy", NightlyCopy(self._settings, self._records, self._clock).step, every_s=300),
         ]
 
     def _tell(self, state: str, reason: str) -> None:

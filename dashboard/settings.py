@@ -4,9 +4,10 @@ from pathlib import Path
 from typing import Literal
 from urllib.parse import urlsplit
 
-from pydantic import Field, field_validator
+from pydantic import Field, ValidationError, field_validator
 from pydantic_settings import BaseSettings, SettingsConfigDict
 
+from collector.errors import SettingsWrong
 from collector.settings import PREFIX, Settings
 
 
@@ -53,3 +54,17 @@ def is_origin(address: str) -> bool:
 def cache_folder(settings: Settings) -> Path:
     """Where things are kept that can be made again at any time."""
     return settings.data / "cache"
+
+
+def read_settings() -> DashboardSettings:
+    """The dashboard's settings from the environment.
+
+    Raises:
+        SettingsWrong: a value that cannot be; the first of them is named.
+    """
+    try:
+        return DashboardSettings()
+    except ValidationError as error:
+        first = error.errors()[0]
+        name = PREFIX + "_".join(str(part) for part in first["loc"]).upper()
+        raise SettingsWrong(name, f"{first['msg'].lower()}, got {first['input']!r}") from error

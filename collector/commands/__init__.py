@@ -1,6 +1,7 @@
 """The collector's commands, one module each; a new one is a module and a row here."""
 
+from collector.commands.checking import check, copy
 from collector.commands.collecting import broker, collect
 from collector.commands.serving import prepare, serve, service
 
-COMMANDS = [serve, prepare, collect, broker, service]
+COMMANDS = [serve, prepare, collect, broker, check, copy, service]
