@@ -7,6 +7,7 @@
 #     StoreFull
 #   SchemaTooNew       path, found, known
 #   SchemaMissing      path
+#   NotPrepared        path, reason
 #   BrokerUnavailable  address           retried
 #   WarningNotSent     channel, retry    retried by the outbox
 #   EntryRefused       field, text       shown on the form, text kept
@@ -75,6 +76,16 @@ class SchemaMissing(CaveError):
     def __init__(self, path: object) -> None:
         super().__init__(f"{path} is not prepared yet")
         self.path = path
+
+
+class NotPrepared(CaveError):
+    """The data folder could not be brought up to this version."""
+
+    hint = "Nothing was lost; mend what it says and start again."
+
+    def __init__(self, path: object, reason: str) -> None:
+        super().__init__(f"{path} could not be prepared: {reason}")
+        self.path, self.reason = path, reason
 
 
 class BrokerUnavailable(CaveError):

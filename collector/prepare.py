@@ -1,6 +1,7 @@
 """Prepares the data folder: one starter at a time brings both databases up to the newest form."""
 
-import logging
+import os
+import subprocess
 import sys
 from collections.abc import Callable
 from importlib.metadata import entry_points
@@ -8,12 +9,11 @@ from importlib.metadata import entry_points
 from filelock import FileLock
 from sqlalchemy import Engine
 
+from collector.errors import NotPrepared
 from collector.readings.schema import open_writer
 from collector.records.engine import open_records
 from collector.records.migrate import migrate
 from collector.settings import Settings
-
-log = logging.getLogger(__name__)
 
 MIGRATIONS = "rindwatch.migrations"  # entry points of other packages with tables in the records database
 LOCK_TIMEOUT_S = 120
@@ -37,11 +37,19 @@ def prepare(settings: Settings) -> None:
         engine.dispose()
 
 
+def prepare_apart(settings: Settings) -> None:
+    """Prepare in a process of its own: what migrations load would otherwise stay in memory for good.
+
+    Raises:
+        NotPrepared: it went wrong; the text says what.
+    """
+    environment = os.environ | {"RINDWATCH_DATA": str(settings.data), "RINDWATCH_RECORDS_URL": settings.records_url}
+    command = [sys.executable, "-m", "collector.cli", "prepare"]
+    done = subprocess.run(command, env=environment, capture_output=True, text=True, check=False)
+    if done.returncode:
+        raise NotPrepared(settings.data, done.stderr.strip())
+
+
 def _further() -> list[Callable[[Engine], None]]:
     found = sorted(entry_points(group=MIGRATIONS), key=lambda point: point.name)
     return [point.load() for point in found]
-
-
-if __name__ == "__main__":
-    prepare(Settings())
-    sys.exit(0)

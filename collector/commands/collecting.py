@@ -10,12 +10,12 @@ from collector.settings import Settings
 def collect(settings: Settings) -> None:
     """Take readings in from the broker, judge them and send warnings."""
     from collector.collect import Collector
-    from collector.prepare import prepare
+    from collector.prepare import prepare_apart
     from collector.supervisor import end_with_supervisor, stop_on_signals
 
     stop = stop_on_signals()
     end_with_supervisor(stop)
-    prepare(settings)
+    prepare_apart(settings)
     Collector(settings).run(stop)
 
 

@@ -1,7 +1,6 @@
 """`rindwatch serve`: everything that a home needs, under one supervisor."""
 
 import getpass
-import subprocess
 import sys
 from pathlib import Path
 
@@ -38,12 +37,11 @@ WantedBy=multi-user.target
 @click.pass_obj
 def serve(settings: Settings) -> None:
     """Run broker, collector and dashboard for real use."""
+    from collector.prepare import prepare_apart
     from collector.supervisor import Part, stop_on_signals, supervise
 
     stop = stop_on_signals()
-    # Migrations run in a process of their own: what they load would stay with us for good.
-    if subprocess.run([sys.executable, "-m", "collector.cli", "prepare"], check=False).returncode:
-        sys.exit(1)
+    prepare_apart(settings)
     own_broker = [] if settings.broker else [Part("broker", ["-m", "collector.cli", "broker"])]
     parts = [
         *own_broker,
