@@ -41,6 +41,7 @@ def main(context: click.Context) -> None:
     logging.basicConfig(
         level=context.obj.log_level.upper(), format="%(asctime)s %(levelname)s %(name)s %(message)s", stream=sys.stderr
     )
+    logging.getLogger("alembic").setLevel(logging.WARNING)
 
 
 def read_settings() -> Settings:

@@ -2,9 +2,9 @@
 
 import json
 from collections.abc import Iterator
-from dataclasses import asdict, dataclass, field
+from dataclasses import asdict, dataclass
 from pathlib import Path
-from typing import Any
+from threading import Event
 
 from collector.demo.simulation import Simulation
 from collector.demo.wire import line_of
@@ -14,66 +14,93 @@ NEWEST_D = 14
 YEAR_D = 365
 FIRST_PIECE_D = 2  # small, so that taking in begins while the rest is still being made
 PIECE_D = 13
+FILES_MOST = 3  # waiting in the import folder: more would only fill the disk
 
 
 @dataclass(slots=True)
 class Diary:
-    """What the demo knows of its own past: its seed, its first start, and which spans are written.
+    """What the demo knows of its own past.
 
     Args:
-        seed: of the world. anchor_ms: the first start. written: spans [from, to) that lie in the import folder
-            or in the store. live_to_ms: up to where the live probes have published.
+        seed: of the world. anchor_ms: the first start.
+        past_from_ms: from where on the past is written; 0 while the newest fortnight is not.
+        live_to_ms: up to where the live probes have published; 0 before they have.
     """
 
     seed: int
     anchor_ms: int
-    written: list[list[int]] = field(default_factory=list)
+    past_from_ms: int = 0
     live_to_ms: int = 0
 
     @classmethod
     def open(cls, path: Path, seed: int, now_ms: int) -> "Diary":
         """The diary of an earlier start, or a new one."""
-        if not path.exists():
-            return cls(seed, now_ms)
-        kept: dict[str, Any] = json.loads(path.read_text())
-        return cls(**kept)
+        return cls(**json.loads(path.read_text())) if path.exists() else cls(seed, now_ms)
 
     def save(self, path: Path) -> None:
         part = path.with_suffix(".part")
         part.write_text(json.dumps(asdict(self)))
         part.replace(path)
 
-    def holds(self, from_ms: int, to_ms: int) -> bool:
-        return any(a <= from_ms and to_ms <= b for a, b in self.written)
 
+class History:
+    """The past of one demo, written as old logs that the collector takes in at low priority.
 
-def pieces(anchor_ms: int, now_ms: int, live_to_ms: int) -> Iterator[tuple[int, int]]:
-    """Spans to be written, in the order in which a person wants to see them.
-
-    The newest fortnight in order of time, what was missed since the last start, then backwards through the year.
+    Args:
+        folder: the import folder. diary_path: where the diary is kept. live_from_ms: where the live probes begin.
     """
-    newest = anchor_ms - NEWEST_D * DAY_MS
+
+    def __init__(self, simulation: Simulation, folder: Path, diary: Diary, diary_path: Path, live_from_ms: int) -> None:
+        self._simulation, self._folder = simulation, folder
+        self._diary, self._diary_path, self._live_from_ms = diary, diary_path, live_from_ms
+        self._number = 0
+
+    def write(self, stop: Event) -> None:
+        """Write what is missing, newest first, waiting while the collector is behind."""
+        if not self._diary.past_from_ms:
+            for span in newest_spans(self._diary.anchor_ms, self._live_from_ms):
+                self._write_span(span)
+            self._reached(self._diary.anchor_ms - NEWEST_D * DAY_MS)
+        elif self._diary.live_to_ms < self._live_from_ms:
+            self._write_span((self._diary.live_to_ms or self._diary.anchor_ms, self._live_from_ms))
+        for span in older_spans(self._diary.anchor_ms, self._diary.past_from_ms):
+            while len(list(self._folder.glob("*.jsonl"))) >= FILES_MOST and not stop.wait(0.5):
+                self._clear_done()
+            if stop.is_set():
+                return
+            self._write_span(span)
+            self._reached(span[0])
+        while not stop.wait(5):
+            self._clear_done()
+
+    def _reached(self, past_from_ms: int) -> None:
+        self._diary.past_from_ms = past_from_ms
+        self._diary.save(self._diary_path)
+
+    def _write_span(self, span: tuple[int, int]) -> None:
+        """One old log; it appears under its name only when it is whole."""
+        self._number += 1
+        path = self._folder / f"demo-{span[1] // DAY_MS}-{self._number:03d}.jsonl"
+        part = path.with_suffix(".part")
+        with part.open("wb") as file:
+            file.writelines(line_of(message) for message in self._simulation.messages(*span))
+        part.replace(path)
+
+    def _clear_done(self) -> None:
+        """The demo's own logs can be made again at any time and need not stay."""
+        for path in (self._folder / "done").glob("demo-*.jsonl"):
+            path.unlink()
+
+
+def newest_spans(anchor_ms: int, live_from_ms: int) -> Iterator[tuple[int, int]]:
+    """The newest fortnight in order of time, in pieces that are quickly taken in."""
     step = FIRST_PIECE_D * DAY_MS
-    for start in range(newest, anchor_ms, step):
-        yield start, min(start + step, anchor_ms)
-    if live_to_ms and live_to_ms < now_ms:
-        yield live_to_ms, now_ms
+    for start in range(anchor_ms - NEWEST_D * DAY_MS, live_from_ms, step):
+        yield start, min(start + step, live_from_ms)
+
+
+def older_spans(anchor_ms: int, past_from_ms: int) -> Iterator[tuple[int, int]]:
+    """The rest of the year, backwards."""
     oldest = anchor_ms - YEAR_D * DAY_MS
-    for end in range(newest, oldest, -PIECE_D * DAY_MS):
+    for end in range(past_from_ms, oldest, -PIECE_D * DAY_MS):
         yield max(oldest, end - PIECE_D * DAY_MS), end
-
-
-def write_piece(simulation: Simulation, folder: Path, number: int, span: tuple[int, int]) -> Path:
-    """Write one span as an old log; it appears under its name only when it is whole."""
-    path = folder / f"demo-{number:04d}.jsonl"
-    part = path.with_suffix(".part")
-    with part.open("wb") as file:
-        file.writelines(line_of(message) for message in simulation.messages(*span))
-    part.replace(path)
-    return path
-
-
-def clear_done(folder: Path) -> None:
-    """The demo's own logs can be made again at any time and need not stay."""
-    for path in (folder / "done").glob("demo-*.jsonl"):
-        path.unlink()

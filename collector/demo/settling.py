@@ -34,9 +34,7 @@ def settle(connection: Connection, scenario: Scenario, anchor_at: datetime) -> N
     connection.execute(insert(tables.setting).values(key="household.dairy_name", value=scenario.name))
 
 
-def _place(
-    connection: Connection, scenario: Scenario, place: Place, position: int, ids: dict[str, str]
-) -> str:
+def _place(connection: Connection, scenario: Scenario, place: Place, position: int, ids: dict[str, str]) -> str:
     kind = {scenario.outside: "outside", scenario.counter: "counter"}.get(place.name, "box" if place.within else "cave")
     own = RecordPlace(
         id=new_id(),

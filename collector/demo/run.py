@@ -1,0 +1,82 @@
+"""Runs the demo: broker, collector, dashboard and the simulated probes, and says where to look."""
+
+import os
+import subprocess
+import sys
+import threading
+import time
+import urllib.request
+from datetime import UTC, datetime
+from pathlib import Path
+from threading import Event
+from urllib.error import URLError
+
+import click
+
+from collector.demo.history import DAY_MS, Diary
+from collector.demo.live import DIARY, SEED
+from collector.demo.quillfold import QUILLFOLD
+from collector.demo.settling import settle
+from collector.prepare import prepare_apart
+from collector.records.columns import from_ms, to_ms
+from collector.records.engine import open_records
+from collector.settings import Settings
+from collector.supervisor import Part, stop_on_signals, supervise
+
+READY_WITHIN_S = 60
+
+
+def run(settings: Settings, *, phone: bool, speed: float) -> None:
+    """Run until told to stop."""
+    stop = stop_on_signals()
+    click.echo("Setting the invented dairy up ...")
+    prepare_apart(settings)
+    diary = Diary.open(settings.data / DIARY, SEED, to_ms(datetime.now(UTC)))
+    diary.save(settings.data / DIARY)
+    records = open_records(settings.records_at)
+    with records.begin() as connection:
+        settle(connection, QUILLFOLD, from_ms(diary.anchor_ms))
+    records.dispose()
+    parts = [
+        Part("broker", ["-m", "collector.cli", "broker"]),
+        Part("probes", ["-m", "collector.cli", "demo-probes", "--speed", str(speed)]),
+        Part("collector", ["-m", "collector.cli", "collect"]),
+        Part("dashboard", ["-m", "collector.cli", "dashboard"]),
+    ]
+    threading.Thread(target=_say_where, args=(settings.data, stop, phone), daemon=True).start()
+    supervise(parts, stop)
+
+
+def _say_where(data: Path, stop: Event, phone: bool) -> None:
+    """Print the address once the pages answer and the newest fortnight is there."""
+    address = f"http://127.0.0.1:{os.environ['RINDWATCH_HTTP_PORT']}/"
+    deadline = time.monotonic() + READY_WITHIN_S
+    while not stop.is_set() and time.monotonic() < deadline:
+        if _answers(address + "healthz") and _has_fortnight(data):
+            break
+        stop.wait(0.2)
+    if stop.is_set():
+        return
+    if phone:
+        subprocess.run([sys.executable, "-m", "collector.cli", "person", "reset", "--qr"], check=False)
+    click.echo(f"\n  {QUILLFOLD.name} is at  {address}\n\nA year of history fills in behind. Ctrl+C ends it.")
+
+
+def _answers(address: str) -> bool:
+    try:
+        with urllib.request.urlopen(address, timeout=2) as answer:  # noqa: S310
+            return bool(answer.status == 200)
+    except (URLError, OSError):
+        return False
+
+
+def _has_fortnight(data: Path) -> bool:
+    """True once the diary says that the fortnight is written and no log of it waits."""
+    diary = Diary.open(data / DIARY, SEED, 0)
+    return bool(diary.past_from_ms) and _waits_for_nothing_new(data, diary)
+
+
+def _waits_for_nothing_new(data: Path, diary: Diary) -> bool:
+    newest_day = diary.past_from_ms // DAY_MS
+    waiting = [int(path.name.split("-")[1]) for path in (data / "import").glob("demo-*.jsonl")]
+    return not any(day > newest_day for day in waiting)
