@@ -41,6 +41,14 @@ class Notes:
             return self._waiting.pop(session_id, None)
 
 
+@dataclass(slots=True)
+class Doors:
+    """The addresses of the pages as others in the house reach them; "" while a door is shut. The server sets them."""
+
+    http: str = ""
+    https: str = ""
+
+
 @dataclass(frozen=True, slots=True)
 class House:
     """The dashboard's parts.
@@ -56,3 +64,4 @@ class House:
     assets: Assets
     templates: Templates
     notes: Notes = field(default_factory=Notes)
+    doors: Doors = field(default_factory=Doors)

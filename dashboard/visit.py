@@ -90,7 +90,8 @@ class Visit:
     def base_address(self) -> str:
         """What phones call this machine, for QR codes and links that outlive this request."""
         chosen = self.household.base_address or self.house.own.base_address
-        return chosen or str(self.request.base_url).rstrip("/")
+        doors = self.house.doors
+        return chosen or doors.https or doors.http or str(self.request.base_url).rstrip("/")
 
     def page(self, context: Shown, status: int = 200) -> HTMLResponse:
         """A whole page."""

@@ -8,4 +8,6 @@ PAGES = (
     "dashboard.pages.begin",
     "dashboard.pages.more",
     "dashboard.pages.settings",
+    "dashboard.pages.safe_connection",
+    "dashboard.pages.phone",
 )

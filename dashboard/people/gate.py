@@ -17,7 +17,7 @@ from dashboard.errors_shown import Trouble, show
 from dashboard.house import House
 from dashboard.household import load
 from dashboard.people import cookie, sessions
-from dashboard.people.origin import HARMLESS, host_name, is_loopback, is_own_change, is_own_host
+from dashboard.people.origin import HARMLESS, host_name, host_of, is_loopback, is_own_change, is_own_host
 from dashboard.people.person import OWNER_NAME, Person, Who
 from dashboard.settings import DashboardSettings
 
@@ -129,11 +129,6 @@ def _sign_in_first(request: Request) -> Response:
         return show(request, Trouble(401, "Sign in first.", "Open the pages here and sign in, then do it again."))
     target = request.url.path + (f"?{request.url.query}" if request.url.query else "")
     return RedirectResponse("/sign-in" if target == "/" else f"/sign-in?next={quote(target, safe='')}", 303)
-
-
-def host_of(address: str) -> str:
-    """The name in an address like https://cave.home.arpa:8443; "" of no address."""
-    return host_name(address.partition("://")[2])
 
 
 def own_names(own: DashboardSettings) -> frozenset[str]:

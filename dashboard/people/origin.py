@@ -45,6 +45,11 @@ def host_name(host_header: str) -> str:
         return ""
 
 
+def host_of(address: str) -> str:
+    """The name in an address like https://cave.home.arpa:8443; "" of no address."""
+    return host_name(address.partition("://")[2])
+
+
 def is_own_host(host_header: str, names: Collection[str]) -> bool:
     """True for a name of this machine, and for any plain address.
 

@@ -1,0 +1,45 @@
+"""The dashboard's commands; each loads what it needs when it runs, for the others must stay small."""
+
+import click
+
+from collector.settings import Settings
+
+
+@click.command()
+@click.pass_obj
+def dashboard(settings: Settings) -> None:
+    """Serve the pages, over http and, once there is a certificate, over https."""
+    from dashboard.serving import run
+    from dashboard.settings import read_settings
+
+    run(settings, read_settings())
+
+
+@click.group()
+def person() -> None:
+    """Look after the people who sign in."""
+
+
+@person.command()
+@click.argument("name", required=False)
+@click.pass_obj
+def reset(settings: Settings, name: str | None) -> None:
+    """Print a new one-time link to set a password: the owner's, or that of the person NAME."""
+    from dashboard.people.resetting import reset_link
+
+    click.echo(f"Open this within 24 hours, from any phone or computer in the house:\n  {reset_link(settings, name)}")
+
+
+@click.command()
+@click.option("--name", "names", multiple=True, help="A further name of this machine, like cave.home.arpa.")
+@click.option("--new-authority", is_flag=True, help="Begin anew; each phone must then be set up again.")
+@click.option("--show", is_flag=True, help="Only show the way for the phone again; nothing is made.")
+@click.pass_obj
+def tls(settings: Settings, names: tuple[str, ...], new_authority: bool, show: bool) -> None:
+    """Make the certificate for https, and show phones the way to it."""
+    from dashboard.https.showing import make_and_tell, tell
+
+    click.echo(tell(settings) if show else make_and_tell(settings, names, new_authority))
+
+
+COMMANDS = [dashboard, person, tls]
