@@ -99,11 +99,19 @@ class BrokerUnavailable(CaveError):
 
 
 class WarningNotSent(CaveError):
-    """A channel did not take a warning; the outbox tries again."""
+    """A channel did not take a warning; the outbox tries again.
 
-    def __init__(self, channel: str, reason: str, *, retry: bool = True) -> None:
+    `wait_s` is the pause that the channel asked for; `gone` says that it will never take anything again.
+    """
+
+    hint = "It is tried again for a day; send a test from the page of ways to reach you."
+
+    def __init__(
+        self, channel: str, reason: str, *, retry: bool = True, wait_s: float | None = None, gone: bool = False
+    ) -> None:
         super().__init__(f"{channel} did not take the message: {reason}")
-        self.channel, self.reason, self.retry = channel, reason, retry
+        self.channel, self.reason, self.retry = channel, reason, retry and not gone
+        self.wait_s, self.gone = wait_s, gone
 
 
 class EntryRefused(CaveError):

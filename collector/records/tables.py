@@ -181,7 +181,64 @@ outbox = Table(
     Column("sent_at", Utc),
     Column("given_up_at", Utc),
     Column("trouble", Text, nullable=False, default=""),
+    Column("severity", String(10), nullable=False, default="warn", server_default="warn"),
+    Column("group_key", String(260), nullable=False, default="", server_default=""),
+    Column("thread", String(36), nullable=False, default="", server_default=""),
+    Column("dropped_at", Utc),
     Index("outbox_due", "sent_at", "next_at"),
+    Index("outbox_channel", "channel", "created_at"),
+)
+
+outbox_part = Table(
+    "outbox_part",
+    metadata,
+    Column("outbox_id", String(36), ForeignKey("outbox.id"), primary_key=True),
+    Column("warning_id", String(36), ForeignKey("warning.id"), primary_key=True),
+    Column("said", String(10), primary_key=True),
+    Index("outbox_part_warning", "warning_id"),
+)
+
+notify_channel = Table(
+    "notify_channel",
+    metadata,
+    Column("id", String(36), primary_key=True),
+    Column("kind", String(20), nullable=False),
+    Column("name", String(80), nullable=False),
+    Column("options", JSON, nullable=False),
+    Column("mark", String(64), unique=True),
+    Column("person_id", String(36), ForeignKey("person.id")),
+    Column("least", String(10), nullable=False, default="warn"),
+    Column("is_on", Boolean, nullable=False, default=True),
+    Column("created_at", Utc, nullable=False),
+    Column("removed_at", Utc),
+    Column("removed_why", String(200), nullable=False, default=""),
+    Column("tried_at", Utc),
+    Column("worked_at", Utc),
+    Column("failing_since_at", Utc),
+    Column("trouble", Text, nullable=False, default=""),
+)
+
+quiet_hours = Table(
+    "quiet_hours",
+    metadata,
+    Column("person_id", String(36), ForeignKey("person.id"), primary_key=True),
+    Column("from_min", Integer, nullable=False),
+    Column("to_min", Integer, nullable=False),
+    Column("urgent_passes", Boolean, nullable=False, default=True),
+)
+
+snooze = Table(
+    "snooze",
+    metadata,
+    Column("id", String(36), primary_key=True),
+    Column("rule", String(40)),
+    Column("place_id", String(36)),
+    Column("probe", String(200)),
+    Column("person_id", String(36), ForeignKey("person.id")),
+    Column("until_at", Utc, nullable=False),
+    Column("by", String(80), nullable=False, default=""),
+    Column("made_at", Utc, nullable=False),
+    Column("ended_at", Utc),
 )
 
 cursor = Table(
