@@ -1,0 +1,1 @@
+"""What stands in an entry, one typed form for each kind of entry."""
