@@ -1,6 +1,6 @@
 """The dashboard's application: parts put together, pages registered, the gate before all of it."""
 
-from collections.abc import AsyncIterator, Iterable
+from collections.abc import AsyncIterator, Iterable, Sequence
 from contextlib import asynccontextmanager
 from importlib import import_module
 from types import ModuleType
@@ -37,12 +37,17 @@ class Dashboard(FastAPI):
         return AnswerHeaders(super().build_middleware_stack())
 
 
-def create_app(settings: Settings, dashboard_settings: DashboardSettings, clock: Clock | None = None) -> Dashboard:
+def create_app(
+    settings: Settings,
+    dashboard_settings: DashboardSettings,
+    clock: Clock | None = None,
+    page_names: Sequence[str] = PAGES,
+) -> Dashboard:
     """The application; the records are opened here and closed when its life ends."""
     assets = Assets(cache_folder(settings))
     engine = open_records(settings.records_at)
     house = House(settings, dashboard_settings, clock or SystemClock(), engine, assets, Templates(assets))
-    pages, apis = _load(PAGES), _load(API)
+    pages, apis = _load(page_names), _load(API)
 
     @asynccontextmanager
     async def life(_app: FastAPI) -> AsyncIterator[None]:

@@ -15,10 +15,13 @@ EVERYWHERE = {
     "X-Content-Type-Options": "nosniff",
     # Not no-referrer: browsers would then send "Origin: null" with our own forms.
     "Referrer-Policy": "same-origin",
-    "Cross-Origin-Opener-Policy": "same-origin",
     "Cross-Origin-Resource-Policy": "same-origin",
     "Permissions-Policy": "geolocation=(), microphone=(), payment=()",
 }
+
+
+# Browsers heed it only on a connection they trust, and complain of it on others.
+ON_HTTPS = {"Cross-Origin-Opener-Policy": "same-origin"}
 
 
 class AnswerHeaders:
@@ -28,10 +31,12 @@ class AnswerHeaders:
         self.app = app
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        added = EVERYWHERE | (ON_HTTPS if scope.get("scheme") == "https" else {})
+
         async def send_with_headers(message: Message) -> None:
             if message["type"] == "http.response.start":
                 headers = MutableHeaders(scope=message)
-                for name, value in EVERYWHERE.items():
+                for name, value in added.items():
                     headers.setdefault(name, value)
             await send(message)
 

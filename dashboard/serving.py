@@ -140,7 +140,7 @@ class _Serving:
         try:
             if self.certificate_ns == 0:
                 await self._open("https", self.own.https_port, certificate=certificate, key=key)
-                log.info("https_began at=%s", self.app.state.house.doors.https)
+                print(f"The pages are over https at {self.app.state.house.doors.https}", flush=True)
             else:
                 context = self.running[-1][0].config.ssl
                 assert context is not None

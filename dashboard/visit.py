@@ -95,7 +95,7 @@ class Visit:
 
     def page(self, context: Shown, status: int = 200) -> HTMLResponse:
         """A whole page."""
-        html = self.house.templates.render(context.template, self.household, page=context, frame=self._frame())
+        html = self.house.templates.render(context.template, self.household, page=context, frame=self.frame())
         return HTMLResponse(html, status, headers={"Cache-Control": "no-store"})
 
     def refused(self, context: Shown) -> HTMLResponse:
@@ -130,7 +130,8 @@ class Visit:
         everything = repr((*tag, self.household, self.person.role))
         return f'W/"{hashlib.sha256(everything.encode()).hexdigest()[:20]}"'
 
-    def _frame(self) -> Frame:
+    def frame(self) -> Frame:
+        """What stands round the page now; it takes the waiting note with it."""
         path = self.request.url.path
         if self.person is NOBODY:
             return Frame(self.now_at, NOBODY, path, is_https(self.request))

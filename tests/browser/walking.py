@@ -1,0 +1,108 @@
+"""How browser tests start a server, sign in, and look at a page."""
+
+import os
+import re
+import signal
+import subprocess
+import sys
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+
+from axe_playwright_python.sync_playwright import Axe
+from playwright.sync_api import Page
+
+from collector.clock import SystemClock
+from collector.records.engine import open_records
+from collector.settings import Settings
+from dashboard.people.links import issue_link
+
+HOST = "cave.home.arpa"
+PHONE = {"width": 390, "height": 844}
+PASSWORD = "four plain words here"
+WAIT_S = 20
+SCREENSHOTS = Path(__file__).parent / "screenshots"
+
+
+@dataclass(frozen=True, slots=True)
+class Served:
+    """A running dashboard: its addresses by the house's name, and its data."""
+
+    http: str
+    https: str
+    settings: Settings
+    process: subprocess.Popen[str]
+
+    def one_time_link(self) -> str:
+        engine = open_records(self.settings.records_at)
+        path = issue_link(engine, SystemClock())
+        engine.dispose()
+        return path
+
+
+def serving(settings: Settings, **more: str) -> Iterator[Served]:
+    environment = os.environ | {
+        "RINDWATCH_DATA": str(settings.data), "RINDWATCH_LISTEN": "127.0.0.1", "RINDWATCH_HTTP_PORT": "0",
+        "RINDWATCH_HTTPS_PORT": "0", "RINDWATCH_TRUSTED_HOSTS": HOST, **more,
+    }  # fmt: skip
+    command = [sys.executable, "-m", "dashboard"]
+    with subprocess.Popen(command, env=environment, stdout=subprocess.PIPE, text=True) as process:
+        try:
+            http = _line(process, r"The pages are at http://127\.0\.0\.1:(\d+)")
+            https = _line(process, r"over https at https://\S+:(\d+)")
+            yield Served(f"http://{HOST}:{http}", f"https://{HOST}:{https}", settings, process)
+        finally:
+            process.send_signal(signal.SIGTERM)
+            assert process.wait(WAIT_S) == 0
+
+
+def _line(process: subprocess.Popen[str], pattern: str) -> str:
+    assert process.stdout is not None
+    for line in process.stdout:
+        if found := re.search(pattern, line):
+            return found[1]
+    raise AssertionError(f"the server ended with {process.wait()} before it said {pattern}")
+
+
+def trust(home: Path, authority: Path) -> None:
+    """Put an authority where the browser looks for those that a person trusts."""
+    store = home / ".pki" / "nssdb"
+    store.mkdir(parents=True)
+    database = f"sql:{store}"
+    subprocess.run(["certutil", "-N", "-d", database, "--empty-password"], check=True)
+    subprocess.run(["certutil", "-A", "-d", database, "-n", "house", "-t", "C,,", "-i", str(authority)], check=True)
+
+
+def set_password(page: Page, link: str) -> None:
+    page.goto(link)
+    page.get_by_label("Your name").fill("Keeper")
+    page.get_by_label("Password", exact=True).fill(PASSWORD)
+    page.get_by_label("The same once more").fill(PASSWORD)
+    page.get_by_role("button", name="Keep it").click()
+
+
+def sign_in(page: Page) -> None:
+    page.goto("/sign-in")
+    page.get_by_label("Name").fill("Keeper")
+    page.get_by_label("Password").fill(PASSWORD)
+    page.get_by_role("button", name="Sign in").click()
+    page.wait_for_url(lambda url: "sign-in" not in url)
+
+
+def serious(page: Page) -> list[str]:
+    """What axe calls serious or critical on a page, one line each."""
+    found = Axe().run(page, options={"runOnly": ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"]})
+    return [
+        f"{problem['id']}: {problem['help']}: {problem['nodes'][0]['html'][:200]}"
+        for problem in found.response["violations"]
+        if problem["impact"] in {"serious", "critical"}
+    ]
+
+
+def picture(page: Page, name: str) -> None:
+    """Keep a picture of the whole page for people to look at, its navigation at the end."""
+    SCREENSHOTS.mkdir(exist_ok=True)
+    height = max(PHONE["height"], int(page.evaluate("document.documentElement.scrollHeight")))
+    page.set_viewport_size({"width": PHONE["width"], "height": height})
+    page.screenshot(path=SCREENSHOTS / f"{name}.png")
+    page.set_viewport_size(PHONE)
