@@ -12,7 +12,8 @@ DIAL = "dial on the wall"
 # Dials are read to half a degree and to a whole percent; this one shows a little too warm and too dry.
 DIAL_OFF_K, DIAL_OFF_PCT = 0.6, -4.0
 DIAL_NOISE_K, DIAL_NOISE_PCT = 0.2, 1.0
-ABOUT_HOUR_UTC = 8
+# Before the round at 8, on which the wheels move on.
+FROM_HOUR_UTC = 7.5
 WITHIN_MIN = 25
 
 
@@ -30,7 +31,7 @@ class HandReading:
 def looked_at_ms(seed: int, day: int) -> int:
     """When the keeper looks at the dial on a UTC day [ms since 1970, UTC], on a whole minute."""
     minutes = int(generator(seed, "dial/when", day).integers(0, WITHIN_MIN))
-    return day * DAY_MS + ABOUT_HOUR_UTC * HOUR_MS + minutes * MINUTE_MS
+    return day * DAY_MS + round(FROM_HOUR_UTC * HOUR_MS) + minutes * MINUTE_MS
 
 
 def read_dial(seed: int, place: str, at_ms: int, temperature_c: float, humidity_pct: float) -> HandReading:

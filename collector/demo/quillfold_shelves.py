@@ -4,12 +4,12 @@ from collector.demo.quillfold_rooms import BOX, CELLAR, COLD_FRIDGE, COUNTER, WA
 from collector.demo.shelves import MakePlan, Route
 from collector.demo.wheels import Style
 
-TOMME = Style("natural-rind tomme", fresh_k=5.0e-9, settles_d=22.0, activity=0.970)
+TOMME = Style("natural-rind tomme", fresh_k=4.8e-9, settles_d=20.0, activity=0.970)
 CHEDDAR = Style("cloth-bound cheddar", fresh_k=5.0e-9, settles_d=30.0, activity=0.955)
 ALPINE = Style("alpine", fresh_k=2.8e-9, settles_d=18.0, activity=0.965)
-WASHED = Style("washed rind", fresh_k=5.2e-9, settles_d=40.0, activity=0.978, breathes_g_m2_d=3.0)
+WASHED = Style("washed rind", fresh_k=4.5e-9, settles_d=40.0, activity=0.978, breathes_g_m2_d=3.0)
 BLUE = Style("blue", fresh_k=3.6e-9, settles_d=30.0, activity=0.955)
-BLOOMY = Style("bloomy", fresh_k=4.2e-9, settles_d=30.0, activity=0.982, breathes_g_m2_d=5.0)
+BLOOMY = Style("bloomy", fresh_k=5.0e-9, settles_d=30.0, activity=0.982, breathes_g_m2_d=5.0)
 BAGGED = Style("bagged", fresh_k=5.0e-9, settles_d=25.0, activity=0.960)
 
 TO_CELLAR = Route(stays=((0, COUNTER), (2, CELLAR)))
