@@ -42,8 +42,10 @@ class Board:
         return Sensors(self, self.settings, self._air(), self._surface(), self._load())
 
     def now(self):
-        """Seconds since 1970 once the clock is set, else a small number that counts from power-on."""
-        return int(time.time()) + SINCE_1970_S
+        """Seconds since 1970 once the clock is set, else since its zero; rounded, so that no bias adds up."""
+        year, month, day, _, hour, minute, second, micros = self.clock.datetime()
+        whole = int(time.mktime((year, month, day, hour, minute, second, 0, 0)))
+        return whole + SINCE_1970_S + (micros >= 500000)
 
     def set_clock(self, seconds):
         year, month, day, hour, minute, second, weekday, _ = time.gmtime(seconds - SINCE_1970_S)[:8]

@@ -1,10 +1,10 @@
 """What time it was: the network's time, and the time of readings taken before it was known.
 
-The board's clock counts seconds from power-on until it is set, then seconds since 1970; deep sleep
-and the watchdog leave it running, a power cut does not. So a clock value below 2025 means "not set".
-Each time the clock is set, an anchor goes into flash first: boot id, clock before, true time, true
-time of the setting before (0 for none), clock at power-on. The first anchor behind a reading of the
-same boot gives its time, today and after any number of restarts.
+The board's clock counts from power-on until it is set; deep sleep and the watchdog leave it running,
+a power cut does not. So a clock value below 2025 means "not set". Each time the time server finds the
+clock astray, an anchor goes into flash first: boot id, what the clock was taken to show, the true time,
+the true time of the asking before (0 for none), the clock at power-on. The first anchor behind a reading
+of the same boot gives its time, today and after any number of restarts.
 """
 
 import struct
@@ -52,11 +52,14 @@ def anchor(boot, stamp, true, since, born):
     return struct.pack(ANCHOR, boot, stamp, true, since, born)
 
 
-def corrected(stamp, found):
-    """The true time of a reading at `stamp`, by the anchor (stamp, true, since) behind it."""
+def corrected(stamp, found, right):
+    """The true time of a reading at `stamp`, by the anchor (stamp, true, since) behind it.
+
+    `right` says how long a span of an unset clock truly was.
+    """
     at, true, since = found
-    if at < SANE:  # The clock was not set before: the same distance to the anchor, ahead of it.
-        return stamp + true - at
+    if at < SANE:
+        return true - right(at - stamp)
     # The clock was right at `since` and had gone astray evenly by the anchor; a jump is no drift.
     run, error = at - since, true - at
     if not since or not since <= stamp <= at or abs(error) > STEP_S * 15 + run // 10:
@@ -68,9 +71,11 @@ class Times:
     """The times of all kept messages, from one pass over what is kept.
 
     `note_message` and `note_anchor` are called oldest first, `close` at the end, then `when`.
+    `right` says how long a span of the clock truly was.
     """
 
-    def __init__(self):
+    def __init__(self, right=int):
+        self.right = right
         self.anchors = []  # (place, boot, stamp, true, since)
         self.runs = []  # [boot, first stamp, last stamp, place of the last, latest possible time]
 
@@ -95,7 +100,7 @@ class Times:
         """(time, is it exact); a time below 2025 is a clock value of the boot that runs now."""
         found = self._anchor_for(place, boot, stamp)
         if found:
-            return corrected(stamp, found), True
+            return corrected(stamp, found, self.right), True
         if stamp >= SANE:
             return stamp, True
         if boot == running:
@@ -121,5 +126,5 @@ class Times:
             if run[4] is not None:
                 break
             if run[0] != boot:
-                run[4] = known
-                known -= run[2] - run[1]
+                run[4] = known - 1  # A second before, so that no two readings fall on the same one.
+                known = run[4] - (run[2] - run[1])

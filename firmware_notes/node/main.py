@@ -44,8 +44,8 @@ class Probe:
 
     def _take(self):
         """Reads everything into flash; says whether the door has moved."""
-        stamp = self.board.now()
-        records, faults = self.sensors.read(self._air_is_settled(stamp))
+        stamp = self.sender.now()
+        records, faults = self.sensors.read(self._air_is_settled())
         self.sender.faults = faults
         for fault in faults:
             print("refused:", fault)
@@ -91,8 +91,8 @@ class Probe:
         if self.settings.POWER == "battery":
             self.sender.close()
 
-    def _air_is_settled(self, stamp):
-        return not self.state.heated or stamp - self.state.heated >= self.settings.SETTLE_S
+    def _air_is_settled(self):
+        return not self.state.heated or self.board.now() - self.state.heated >= self.settings.SETTLE_S
 
     def _heating_is_due(self):
         every_s = self.settings.HEAT_EVERY_H * 3600

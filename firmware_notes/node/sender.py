@@ -4,6 +4,7 @@ from . import clock, pack
 from .faults import LinkDown
 from .keep import ANCHOR, MESSAGE
 from .link import KEEPALIVE_S
+from .pace import Pace
 from .sensors import battery_pct
 
 VERSION = "1.0"
@@ -13,6 +14,7 @@ MOST_FAULT_SIGNS = 64
 TIME_EVERY_S = 3600
 STATUS_EVERY_S = 900
 SLACK_S = 60
+MOST_OFFSET_S = 86400
 
 
 class Sender:
@@ -20,9 +22,10 @@ class Sender:
 
     def __init__(self, board, settings, state, keep):
         self.board, self.settings, self.state, self.keep = board, settings, state, keep
+        self.pace = Pace(settings.KEEP_FOLDER + "/pace")
         self.link = None
         self.faults = []
-        self.told_s = self.spoke_s = 0
+        self.told_s, self.spoke_s = None, 0
         base = settings.TOPIC_ROOT + "/" + settings.PROBE
         self.readings_topic, self.status_topic = base + "/readings", base + "/status"
 
@@ -33,7 +36,7 @@ class Sender:
         self._set_time_when_due()
         if self.link is None:
             self._greet()
-        if self.told_s == 0 or self.state.uptime_s() - self.told_s >= STATUS_EVERY_S:
+        if self.told_s is None or self.state.uptime_s() - self.told_s >= STATUS_EVERY_S:
             self._tell_status()
 
     def send_kept(self):
@@ -68,6 +71,11 @@ class Sender:
             print("connection lost:", trouble)
             self.drop()
 
+    def now(self):
+        """The time, as well as it is known: the clock, put right by its offset and its pace."""
+        raw, since = self.board.now(), self.state.since
+        return since + self.state.offset + self.pace.right(raw - since) if since else raw
+
     def signal_dbm(self):
         return self.board.signal_dbm() if self.link else None
 
@@ -76,14 +84,14 @@ class Sender:
         if self.link:
             self.link.stream.close()
         self.link = None
-        self.told_s = 0
+        self.told_s = None
 
     def close(self):
         """Says goodbye and switches the radio off."""
         if self.link:
             self.link.close()
         self.link = None
-        self.told_s = 0
+        self.told_s = None
         self.board.network_down()
 
     def _greet(self):
@@ -122,24 +130,32 @@ class Sender:
         )
 
     def _set_time_when_due(self):
+        # A sleeping board's clock may stray by a percent, so it asks whenever it is on the air.
         before = self.board.now()
-        if before >= clock.SANE and 0 <= before - self.state.asked < TIME_EVERY_S:
+        sleeps = self.settings.POWER == "battery"
+        if not sleeps and before >= clock.SANE and 0 <= before - self.state.asked < TIME_EVERY_S:
             return
         try:
-            true = self.board.ask_time()
-            before = self.board.now()
-            if abs(true - before) >= clock.STEP_S:
-                state = self.state
-                self.keep.add(ANCHOR, clock.anchor(state.boot, before, true, state.since, state.born))
+            self._set_time(self.board.ask_time())
         except OSError as error:
             print("no time:", error)
-            return
-        self.board.set_clock(true)
-        self.state.clock_moves(before, true)
-        self.state.save()
+
+    def _set_time(self, true):
+        shown, before, state = self.board.now(), self.now(), self.state
+        was = state.since + state.offset if state.since else 0
+        if abs(true - before) >= clock.STEP_S:
+            self.keep.add(ANCHOR, clock.anchor(state.boot, before, true, was, state.born))
+        if state.since:
+            self.pace.learn(shown - state.since, true - was)
+        if abs(true - shown) > MOST_OFFSET_S:
+            # Only a clock that is far off is set; certificates are checked against it.
+            self.board.set_clock(true)
+            state.clock_moves(true - shown)
+            shown = true
+        state.synced(shown, true)
 
     def _times(self):
-        times = clock.Times()
+        times = clock.Times(self.pace.right)
         for place, kind, data in self.keep.pending():
             if kind == MESSAGE:
                 boot, _, stamp, _ = pack.from_bytes(data)
@@ -151,11 +167,12 @@ class Sender:
 
     def _text(self, place, data, times):
         boot, seq, stamp, records = pack.from_bytes(data)
-        now = self.board.now()
+        now = self.now()
         taken, exact = times.when(place, boot, stamp, self.state.boot, now)
         if taken >= clock.SANE:
             return pack.senml(self.settings.PROBE, boot, seq, records, taken, 0, not exact)
-        return pack.senml(self.settings.PROBE, boot, seq, records, None, max(0, now - taken), not exact)
+        age_s = max(0, self.pace.right(now - taken))
+        return pack.senml(self.settings.PROBE, boot, seq, records, None, age_s, not exact)
 
     def _await(self, waiting):
         """Waits for all acknowledgements; those in front that came count even when others do not."""

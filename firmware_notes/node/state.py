@@ -6,10 +6,24 @@ number is saved before it is used, so a restart skips one sooner than using one 
 
 import struct
 
+from .clock import SANE
 from .keep import crc
 
-LAYOUT = "<IIIIIIIHHHB"
-FIELDS = ("boot", "seq", "stamp", "born", "since", "heated", "asked", "waiting", "failures", "refused", "door")
+LAYOUT = "<IIIIIiIIHHHB"
+FIELDS = (
+    "boot",
+    "seq",
+    "stamp",  # the clock when this was saved
+    "born",  # the clock at power-on
+    "since",  # the clock when the time was last asked, 0 for never
+    "offset",  # what was to be added to it then
+    "heated",  # the clock at the end of the last heating, 0 for never
+    "asked",
+    "waiting",  # readings since the last try to send
+    "failures",
+    "refused",
+    "door",
+)
 MOST = 0xFFFF
 
 
@@ -36,14 +50,17 @@ class State:
         """Seconds since power-on."""
         return self.board.now() - self.born
 
-    def clock_moves(self, before, true):
-        """The clock goes from `before` to `true`: what was measured by it moves along."""
-        step = true - before
+    def clock_moves(self, step):
+        """The clock was set: what was measured by it moves along."""
         self.born += step
-        self.since = self.stamp = true
         if self.heated:
             self.heated += step
-        self.asked = true
+
+    def synced(self, shown, true):
+        """It was `true` when the clock showed `shown`. One write keeps both, so no restart parts them."""
+        self.since = self.asked = shown
+        self.offset = true - shown
+        self.save()
 
     def save(self):
         """Writes everything into the clock's memory."""
@@ -57,6 +74,8 @@ class State:
             return False
         for name, value in zip(FIELDS, struct.unpack(LAYOUT, data[:-4])):
             setattr(self, name, value)
+        if self.born < SANE <= now and not self.since:  # It was set, and the power went before this was noted.
+            self.clock_moves(now - self.stamp)
         return self.stamp <= now  # A clock that went back has lost its count: a new boot.
 
     def _begin(self, now):

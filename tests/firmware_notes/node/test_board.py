@@ -43,7 +43,7 @@ class FakeAdc:
 
 
 class FakeRtc:
-    data, set_to = b"", None
+    data, shows = b"", (1970, 1, 1, 3, 0, 8, 20, 0)
 
     def memory(self, data=None):
         if data is None:
@@ -51,8 +51,10 @@ class FakeRtc:
         FakeRtc.data = data
         return None
 
-    def datetime(self, to):
-        FakeRtc.set_to = to
+    def datetime(self, to=None):
+        if to is not None:
+            FakeRtc.shows = to
+        return FakeRtc.shows
 
 
 class FakeWatchdog:
@@ -117,8 +119,18 @@ class FakeTime:
     slept_ms = 0
 
     @staticmethod
-    def time():
-        return 500
+    def mktime(moment):
+        # Neither Python has the other's way back from a date, and both know gmtime.
+        import time
+
+        low, high = 0, 1 << 32
+        while low < high:
+            middle = (low + high) // 2
+            if tuple(time.gmtime(middle))[:6] < tuple(moment)[:6]:
+                low = middle + 1
+            else:
+                high = middle
+        return low
 
     @staticmethod
     def gmtime(seconds):
@@ -175,10 +187,20 @@ def test_the_divider_halves_the_battery(folder):
 
 def test_the_clock_is_set_to_utc(folder):
     board = a_board(folder)
+    FakeRtc.shows = (1970, 1, 1, 3, 0, 8, 20, 0)
     assert board.now() == 500
     board.set_clock(1790000000)
     # 2026-09-21 14:13:20 UTC was a Monday, by the Unix command date.
-    assert FakeRtc.set_to == (2026, 9, 21, 0, 14, 13, 20, 0)
+    assert FakeRtc.shows == (2026, 9, 21, 0, 14, 13, 20, 0)
+    assert board.now() == 1790000000
+
+
+def test_the_clock_is_rounded_not_cut(folder):
+    board = a_board(folder)
+    FakeRtc.shows = (1970, 1, 1, 3, 0, 8, 20, 499999)
+    assert board.now() == 500
+    FakeRtc.shows = (1970, 1, 1, 3, 0, 8, 20, 500000)
+    assert board.now() == 501
 
 
 def test_the_network_gets_twenty_seconds(folder):

@@ -81,20 +81,20 @@ def test_a_jump_is_not_taken_for_drift():
 def test_a_boot_that_never_had_the_time_is_bounded_by_the_next_one():
     # Boot 7 took readings at 10 and 70; boot 8 started 100 s before its anchor.
     times = times_of([(7, 10), (7, 70), (8, 100, NOON, 0, 0)], 8, NOON - 100)
-    assert times.when((0, 1), 7, 70, 8, NOON) == (NOON - 100, False)
-    assert times.when((0, 0), 7, 10, 8, NOON) == (NOON - 160, False)
+    assert times.when((0, 1), 7, 70, 8, NOON) == (NOON - 101, False)
+    assert times.when((0, 0), 7, 10, 8, NOON) == (NOON - 161, False)
 
 
 def test_two_such_boots_are_bounded_one_behind_the_other():
     times = times_of([(7, 10), (7, 70), (8, 20), (8, 50), (9, 100, NOON, 0, 0)], 9, NOON - 100)
-    assert times.when((0, 2), 8, 20, 9, NOON) == (NOON - 130, False)
-    assert times.when((0, 1), 7, 70, 9, NOON) == (NOON - 130, False)
-    assert times.when((0, 0), 7, 10, 9, NOON) == (NOON - 190, False)
+    assert times.when((0, 2), 8, 20, 9, NOON) == (NOON - 131, False)
+    assert times.when((0, 1), 7, 70, 9, NOON) == (NOON - 132, False)
+    assert times.when((0, 0), 7, 10, 9, NOON) == (NOON - 192, False)
 
 
 def test_without_any_time_it_is_bounded_by_this_power_on():
     times = times_of([(7, 10), (7, 70), (8, 5)], 8, 3)
-    assert times.when((0, 1), 7, 70, 8, 203) == (3, False)
+    assert times.when((0, 1), 7, 70, 8, 203) == (2, False)
     assert times.when((0, 2), 8, 5, 8, 203) == (5, True)
 
 
@@ -109,3 +109,11 @@ def test_times_are_whole_numbers():
     times = times_of([(7, 10), (7, 101, NOON, 0, 0), (7, NOON + 9), (7, NOON + 61, NOON + 60, NOON, 0)], 7, 0)
     for place, stamp in ((0, 10), (2, NOON + 9)):
         assert isinstance(times.when((0, place), 7, stamp, 7, NOON + 60)[0], int)
+
+
+def test_a_known_pace_also_rules_while_the_clock_is_not_set():
+    times = clock.Times(lambda run_s: run_s - run_s // 100)
+    times.note_message((0, 0), 7, 100)
+    times.note_anchor((0, 1), clock.anchor(7, 1100, NOON, 0, 0))
+    times.close(7, 0)
+    assert times.when((0, 0), 7, 100, 7, NOON) == (NOON - 990, True)

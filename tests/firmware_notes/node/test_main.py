@@ -164,7 +164,7 @@ def test_a_time_that_can_never_be_known_is_marked_as_a_bound(folder):
     assert mark in first
     assert mark in second
     assert mark not in third
-    assert taken([first, second, third]) == [started - 60, started, started]
+    assert taken([first, second, third]) == [started - 61, started - 1, started]
 
 
 def test_battery_sleeps_and_sends_in_batches(folder):
@@ -298,3 +298,18 @@ def test_settings_that_cannot_work_are_refused_by_name(folder):
 
 def test_the_delivered_settings_can_work():
     check(delivered)
+
+
+def test_the_status_is_told_again_every_quarter_of_an_hour(folder):
+    board = a_board(Settings(folder))
+    rounds(Probe(board, board.settings), board, 31)
+    statuses = [text for topic, text, _ in board.published if topic.endswith("/status")]
+    assert len(statuses) == 3
+
+
+def test_a_quiet_connection_is_kept_alive(folder):
+    settings = Settings(folder, INTERVAL_S=600)
+    board = a_board(settings)
+    probe = Probe(board, settings)
+    probe.rest(probe.round())
+    assert 9 <= board.pings <= 10

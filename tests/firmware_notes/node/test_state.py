@@ -49,9 +49,21 @@ def test_uptime_goes_on_when_the_clock_is_set():
     state = State(board)
     board.passes(100)
     board.set_clock(board.true)
-    state.clock_moves(100, board.true)
+    state.clock_moves(board.true - 100)
     board.passes(20)
     assert state.uptime_s() == 120
+
+
+def test_uptime_goes_on_when_a_restart_came_between_setting_and_noting():
+    board = FakeBoard(LinkDown)
+    board.passes(100)
+    first = State(board)
+    first.born = 0
+    first.save()
+    board.set_clock(board.true)
+    again = State(board)
+    assert again.boot == first.boot
+    assert again.uptime_s() == 100
 
 
 def test_counts_stop_at_their_limit():
