@@ -1,7 +1,8 @@
 """Status messages and last wills: what a probe says of itself on `rindwatch/<probe>/status`.
 
 A small JSON object: {"state": "online", "version": "1.2.0", "uptime_s": 86400, "boot": "5f3a",
-"signal_dbm": -61, "battery_pct": 87, "battery_v": 3.92, "at_latest_every_s": 900}; only `state` is needed, "offline" is the last will.
+"signal_dbm": -61, "battery_pct": 87, "battery_v": 3.92, "at_latest_every_s": 900}; only `state` is needed,
+"offline" is the last will.
 """
 
 from __future__ import annotations

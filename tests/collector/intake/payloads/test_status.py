@@ -32,8 +32,21 @@ def test_a_last_will_needs_only_its_state():
 def test_a_wrong_detail_costs_only_itself():
     decoded = decode(TOPIC, b'{"state":"online","version":5,"uptime_s":"long","boot":"\\u0000"}')
     assert decoded.status == ProbeStatus("online")
-    assert [field for field, _ in decoded.refused] == ["uptime_s", "version", "boot"]
+    assert {field for field, _ in decoded.refused} == {"uptime_s", "version", "boot"}
     assert decoded.refused[0][1] == "must be a number, got text 'long'"
+
+
+def test_a_probe_that_reports_on_change_says_how_long_it_may_be_silent():
+    assert decode(TOPIC, b'{"state":"online","at_latest_every_s":900}').status.at_latest_every_s == 900.0
+
+
+@pytest.mark.parametrize(("said", "reason"), [("0", "must be 1 to 604800 seconds, got 0"), ("604801", "got 604801"),
+    ('"often"', "must be a number, got text 'often'"), ("1e999", "must be a finite number")])  # fmt: skip
+def test_a_promise_that_cannot_be_meant_is_refused(said, reason):
+    decoded = decode(TOPIC, f'{{"state":"online","at_latest_every_s":{said}}}'.encode())
+    assert decoded.status == ProbeStatus("online")
+    assert decoded.refused[0][0] == "at_latest_every_s"
+    assert reason in decoded.refused[0][1]
 
 
 @pytest.mark.parametrize("payload", [b"online", b"[]", b'{"state":"asleep"}', b'{"state":["online"]}', b"{}", b"5"])
