@@ -34,7 +34,7 @@ class Dashboard(FastAPI):
     """FastAPI with our headers outside everything, so that the answer to a broken page has them too."""
 
     def build_middleware_stack(self) -> ASGIApp:
-        return AnswerHeaders(super().build_middleware_stack())
+        return AnswerHeaders(errors_shown.TooLarge(super().build_middleware_stack()))
 
 
 def create_app(

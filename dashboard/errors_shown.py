@@ -6,8 +6,11 @@ from typing import ClassVar
 
 from fastapi import FastAPI, HTTPException, Request
 from fastapi.exceptions import RequestValidationError
+from sqlalchemy.exc import OperationalError
+from starlette.datastructures import Headers
 from starlette.exceptions import HTTPException as StarletteHTTPException
 from starlette.responses import HTMLResponse, JSONResponse, Response
+from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 from collector import errors
 from dashboard.house import House
@@ -46,6 +49,9 @@ BY_STATUS = {
     429: Trouble(429, "Too many tries.", "Wait a few minutes, then try again."),
     503: Trouble(503, "This is not to be had just now.", "Try again in a minute."),
 }
+NO_RECORDS = Trouble(
+    503, "Nothing can be read or saved just now.", "Try again in a minute; look at the disk if this stays."
+)
 BROKEN = Trouble(500, "Something broke here.", "It has been noted in the log of this machine. Go back and try again.")
 # A sentence of ours for what the world did: the error's own text names files and addresses, which belong in the log.
 BY_ERROR: dict[type[errors.CaveError], Trouble] = {
@@ -108,9 +114,39 @@ def _broken(request: Request, error: Exception) -> Response:
     return show(request, BROKEN)
 
 
+def _unsaved(request: Request, error: Exception) -> Response:
+    logger.error("records_refused path=%s reason=%s", request.url.path, error)
+    return show(request, NO_RECORDS)
+
+
+class TooLarge:
+    """Says in our words that a request was too large; the library would answer in its own, past every handler."""
+
+    def __init__(self, app: ASGIApp) -> None:
+        self.app = app
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        said = False
+
+        async def send_own(message: Message) -> None:
+            nonlocal said
+            if message["type"] == "http.response.start" and _is_plain_413(message):
+                said = True
+                await show(Request(scope), BY_STATUS[413])(scope, receive, send)
+            elif not said:
+                await send(message)
+
+        await self.app(scope, receive, send_own if scope["type"] == "http" else send)
+
+
+def _is_plain_413(message: Message) -> bool:
+    return message["status"] == 413 and Headers(raw=message["headers"]).get("content-type", "").startswith("text/plain")
+
+
 def register(app: FastAPI) -> None:
     """Let every error end in one of ours."""
     app.add_exception_handler(StarletteHTTPException, _http)
     app.add_exception_handler(RequestValidationError, _not_understood)
     app.add_exception_handler(errors.CaveError, _cave)
+    app.add_exception_handler(OperationalError, _unsaved)
     app.add_exception_handler(Exception, _broken)

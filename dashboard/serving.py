@@ -121,9 +121,12 @@ class _Serving:
     async def _look_for_certificate(self) -> None:
         looks = 0
         while True:
-            await self._take_certificate()
-            if looks % RENEWAL_LOOKS == 0:
-                await self._renew()
+            try:
+                await self._take_certificate()
+                if looks % RENEWAL_LOOKS == 0:
+                    await self._renew()
+            except Exception:  # http goes on whatever is wrong with the certificate
+                log.exception("certificate_not_taken")
             looks += 1
             await asyncio.sleep(LOOK_EVERY_S)
 
@@ -136,19 +139,16 @@ class _Serving:
             return
         if changed_ns == self.certificate_ns:
             return
+        self.certificate_ns, first = changed_ns, self.certificate_ns == 0
         certificate, key = str(places.certificate), str(places.key)
-        try:
-            if self.certificate_ns == 0:
-                await self._open("https", self.own.https_port, certificate=certificate, key=key)
-                print(f"The pages are over https at {self.app.state.house.doors.https}", flush=True)
-            else:
-                context = self.running[-1][0].config.ssl
-                assert context is not None
-                context.load_cert_chain(certificate, key)
-                log.info("certificate_changed")
-        except (OSError, CaveError):  # also what ssl says of files that do not fit
-            log.exception("certificate_not_taken")
-        self.certificate_ns = changed_ns
+        if first:
+            await self._open("https", self.own.https_port, certificate=certificate, key=key)
+            print(f"The pages are over https at {self.app.state.house.doors.https}", flush=True)
+            return
+        context = self.running[-1][0].config.ssl
+        assert context is not None
+        context.load_cert_chain(certificate, key)
+        log.info("certificate_changed")
 
     async def _renew(self) -> None:
         known = kept.kept(self.settings)

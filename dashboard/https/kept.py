@@ -6,6 +6,7 @@ from dataclasses import asdict, dataclass
 from datetime import datetime, timedelta
 from pathlib import Path
 
+from collector.errors import CaveError
 from collector.settings import Settings
 from dashboard.https.scope import Scope
 
@@ -62,17 +63,34 @@ class Kept:
         return json.dumps(facts, indent=1)
 
 
+class CertificateUnreadable(CaveError):
+    """The note of what the certificate is good for was changed by somebody else."""
+
+    hint = "Run rindwatch tls --new-authority, then install the new certificate on each phone again."
+
+    def __init__(self, path: Path) -> None:
+        super().__init__(f"{path} cannot be read")
+        self.path = path
+
+
 def kept(settings: Settings) -> Kept | None:
-    """The certificate in place, None when there is none."""
+    """The certificate in place, None when there is none.
+
+    Raises:
+        CertificateUnreadable: its note is damaged.
+    """
+    path = places(settings).facts
     try:
-        facts = json.loads(places(settings).facts.read_text())
+        facts = json.loads(path.read_text())
+        scope = Scope(tuple(facts["scope"]["domains"]), tuple(facts["scope"]["networks"]))
+        return Kept(
+            facts["host"], tuple(facts["names"]), tuple(facts["addresses"]), datetime.fromisoformat(facts["ends_at"]),
+            datetime.fromisoformat(facts["authority_ends_at"]), scope,
+        )  # fmt: skip
     except FileNotFoundError:
         return None
-    scope = Scope(tuple(facts["scope"]["domains"]), tuple(facts["scope"]["networks"]))
-    return Kept(
-        facts["host"], tuple(facts["names"]), tuple(facts["addresses"]), datetime.fromisoformat(facts["ends_at"]),
-        datetime.fromisoformat(facts["authority_ends_at"]), scope,
-    )  # fmt: skip
+    except (ValueError, KeyError, TypeError) as error:
+        raise CertificateUnreadable(path) from error
 
 
 def authority_der(settings: Settings) -> bytes | None:

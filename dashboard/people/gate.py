@@ -6,14 +6,14 @@ from collections.abc import Collection
 from urllib.parse import quote
 
 from fastapi import Request
-from sqlalchemy.exc import OperationalError
+from sqlalchemy.exc import DatabaseError
 from starlette.concurrency import run_in_threadpool
 from starlette.datastructures import MutableHeaders
 from starlette.responses import RedirectResponse, Response
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 from collector.records.engine import reading
-from dashboard.errors_shown import Trouble, show
+from dashboard.errors_shown import NO_RECORDS, Trouble, show
 from dashboard.house import House
 from dashboard.household import load
 from dashboard.people import cookie, sessions
@@ -27,7 +27,6 @@ WRONG_HOST = Trouble(
     400, "This machine does not go by that name.", "Use its address, or put the name into RINDWATCH_TRUSTED_HOSTS."
 )
 NOT_OWN = Trouble(403, "This change came from another page.", "Open the page here and do it again.")
-NO_RECORDS = Trouble(503, "Nothing can be read just now.", "Try again in a minute; look at the disk if this stays.")
 
 
 class Gate:
@@ -67,7 +66,7 @@ class Gate:
             return None
         try:
             return await run_in_threadpool(self._judge, request, host)
-        except OperationalError:
+        except DatabaseError:
             logger.exception("records_unreachable path=%s", request.url.path)
             return show(request, NO_RECORDS)
 

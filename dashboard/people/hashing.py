@@ -10,7 +10,7 @@ import sys
 
 def main() -> None:
     from argon2 import PasswordHasher
-    from argon2.exceptions import VerificationError
+    from argon2.exceptions import InvalidHashError, VerificationError
 
     asked = json.load(sys.stdin)
     hasher = PasswordHasher()
@@ -19,7 +19,7 @@ def main() -> None:
         return
     try:
         json.dump({"right": hasher.verify(asked["hash"], asked["password"])}, sys.stdout)
-    except VerificationError:
+    except (InvalidHashError, VerificationError):
         json.dump({"right": False}, sys.stdout)
 
 

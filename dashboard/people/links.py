@@ -9,7 +9,7 @@ from collector.clock import Clock
 from collector.records.columns import new_id
 from collector.records.tables import person, sign_in_link
 from dashboard.people.person import OWNER_NAME, Person
-from dashboard.people.sessions import digest, owner
+from dashboard.people.sessions import digest, end_all, owner
 
 LASTS = timedelta(hours=24)
 
@@ -59,11 +59,15 @@ def whose(db: Connection, token: str, now_at: datetime) -> Person | None:
 
 
 def use(db: Connection, token: str, name: str, password_hash: str, now_at: datetime) -> Person | None:
-    """Set name and password by a link, which ends with it; None when it is no longer good."""
+    """Set name and password by a link; the link ends with it, and every older sign-in of that person.
+
+    None when the link is no longer good.
+    """
     found = whose(db, token, now_at)
     if found is None:
         return None
     link = sign_in_link.c.token_hash == digest(token)
     db.execute(update(sign_in_link).where(link).values(used_at=now_at))
     db.execute(update(person).where(person.c.id == found.id).values(name=name, password_hash=password_hash))
+    end_all(db, found.id)  # whoever has a lost phone does not stay in
     return Person(found.id, name, found.role)

@@ -45,11 +45,12 @@
   }
 
   function laidOut(layout) {
-    const ink = colour("--ink"), line = colour("--line");
-    const axis = {gridcolor: line, zerolinecolor: line, linecolor: line, automargin: true};
+    const ink = colour("--ink"), line = colour("--line"), grid = colour("--grid");
+    const axis = {gridcolor: grid, zerolinecolor: line, linecolor: line, automargin: true};
     const whole = {
       paper_bgcolor: "rgba(0,0,0,0)", plot_bgcolor: "rgba(0,0,0,0)", dragmode: "pan", hovermode: "x unified",
-      margin: {l: 44, r: 12, t: 12, b: 40}, legend: {orientation: "h", y: -0.15},
+      modebar: {bgcolor: "rgba(0,0,0,0)", color: colour("--soft"), activecolor: colour("--accent")},
+      margin: {l: 44, r: 12, t: 44, b: 40}, legend: {orientation: "h", y: -0.15},
       hoverlabel: {bgcolor: colour("--sheet")}, ...coloured(layout),
     };
     whole.font = {family: "system-ui, sans-serif", size: 14, color: ink, ...whole.font};

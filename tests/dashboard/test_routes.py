@@ -20,6 +20,10 @@ PUBLIC = {
     ("HEAD", "/static/{version}/{name}"),
     ("GET", "/manifest.webmanifest"),
     ("GET", "/healthz"),
+    ("GET", "/sw.js"),
+    ("GET", "/offline"),
+    ("GET", "/ca.crt"),
+    ("GET", "/phone/certificate"),
 }
 
 
@@ -50,9 +54,7 @@ def test_what_is_open_to_everybody_stands_in_this_table(app: Dashboard) -> None:
 
 
 @pytest.mark.parametrize("role", ["anyone", "guest", "helper"])
-def test_nobody_uses_a_route_above_his_role(
-    app: Dashboard, visitor: Callable[[Role], TestClient], role: Role
-) -> None:
+def test_nobody_uses_a_route_above_his_role(app: Dashboard, visitor: Callable[[Role], TestClient], role: Role) -> None:
     client = visitor(role)
     tried = 0
     for path, route in every_route(app.routes):
