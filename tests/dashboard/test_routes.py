@@ -3,6 +3,7 @@
 from collections.abc import Callable, Iterator
 
 import pytest
+from fastapi import APIRouter
 from fastapi.routing import APIRoute
 from fastapi.testclient import TestClient
 from starlette.routing import BaseRoute
@@ -70,8 +71,6 @@ def test_nobody_uses_a_route_above_his_role(app: Dashboard, visitor: Callable[[R
 
 
 def test_a_public_path_may_not_begin_with_a_parameter() -> None:
-    from fastapi import APIRouter
-
     router = APIRouter()
 
     @router.get("/{anything}")

@@ -25,7 +25,7 @@ def test_anything_else_is_refused(address: str) -> None:
 
 def test_a_wrong_setting_is_named(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setenv("RINDWATCH_HTTP_PORT", "70000")
-    with pytest.raises(SettingsWrong, match="RINDWATCH_HTTP_PORT: .* got '70000'"):
+    with pytest.raises(SettingsWrong, match=r"RINDWATCH_HTTP_PORT: .* got '70000'"):
         read_settings()
 
 

@@ -1,14 +1,17 @@
 """Static files change their address with their content and are packed once."""
 
 import gzip
+import os
 from pathlib import Path
 
 import pytest
 from fastapi.testclient import TestClient
+from starlette.datastructures import Headers
 
 from collector.settings import Settings
 from dashboard.app import Dashboard
-from dashboard.static_files import FOR_EVER, Assets
+from dashboard.static_files import FOR_EVER, OWN_FOLDER, Assets
+from dashboard.templating import FOLDER
 
 
 def test_a_file_under_its_own_version_is_kept_for_ever(app: Dashboard, stranger: TestClient) -> None:
@@ -39,8 +42,6 @@ def test_without_a_place_for_packed_copies_the_plain_file_comes(tmp_path: Path) 
     blocked = tmp_path / "file"
     blocked.write_text("in the way")
     assets = Assets(blocked)
-    from starlette.datastructures import Headers
-
     answer = assets.answer(Headers({"accept-encoding": "gzip"}), "x", "rindwatch.css")
     assert "content-encoding" not in answer.headers
 
@@ -55,8 +56,6 @@ def test_a_changed_file_gets_another_address(tmp_path: Path) -> None:
     assets = Assets(tmp_path / "cache", tmp_path)
     before = assets.url("a.css")
     (tmp_path / "a.css").write_text("b {}")
-    import os
-
     os.utime(tmp_path / "a.css", ns=(1, 1))
     assert assets.url("a.css") != before
 
@@ -67,9 +66,6 @@ def test_a_misspelt_name_in_a_template_is_an_error(app: Dashboard) -> None:
 
 
 def test_no_own_file_names_an_outside_host(app: Dashboard) -> None:
-    from dashboard.static_files import OWN_FOLDER
-    from dashboard.templating import FOLDER
-
     own = [*OWN_FOLDER.glob("*.css"), *OWN_FOLDER.glob("*.js"), *FOLDER.rglob("*.html")]
     for path in own:
         if not path.name.startswith("plotly"):

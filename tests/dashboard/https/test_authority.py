@@ -63,7 +63,7 @@ def test_without_networks_no_address_is_allowed(tmp_path: Path) -> None:
 
 
 def test_the_certificate_is_as_phones_ask(authority: Pair) -> None:
-    """Apple support article 103769: names in the extension, serverAuth, P-256 and SHA-256 are fine, 825 days at most."""
+    """Apple support article 103769: names in the extension, serverAuth, SHA-256, 825 days at most."""
     leaf = x509.load_pem_x509_certificate(
         make_leaf(authority, ["cave.home.arpa"], ["192.168.7.20"], NOW_AT).certificate_pem
     )

@@ -1,6 +1,7 @@
 """A phone's set-up: the certificate for everybody, the ticks for its own sign-in."""
 
 import pytest
+from cryptography import x509
 from fastapi.testclient import TestClient
 
 from collector.clock import SystemClock
@@ -14,8 +15,6 @@ def test_without_a_certificate_the_page_says_who_makes_one(stranger: TestClient)
 
 
 def test_the_authority_is_had_without_signing_in_and_is_the_right_one(stranger: TestClient, settings: Settings) -> None:
-    from cryptography import x509
-
     make(settings, ["cave.home.arpa"], [], SystemClock().now())
     answer = stranger.get("/ca.crt")
     assert answer.headers["content-type"] == "application/x-x509-ca-cert"

@@ -2,10 +2,11 @@
 
 import pytest
 from fastapi.testclient import TestClient
-from sqlalchemy import Engine
+from sqlalchemy import Engine, select
 
 from collector.errors import EntryRefused
 from collector.records.engine import reading
+from collector.records.tables import person, session
 from dashboard.household import Household, load
 from dashboard.pages.settings import read_household
 
@@ -59,10 +60,6 @@ def test_a_guest_sees_no_form_for_the_household(guest: TestClient) -> None:
 
 
 def test_nobody_ends_the_sign_in_of_another(owner: TestClient, guest: TestClient, engine: Engine) -> None:
-    from sqlalchemy import select
-
-    from collector.records.tables import person, session
-
     with reading(engine) as db:
         theirs = db.execute(
             select(session.c.id).join(person, person.c.id == session.c.person_id).where(person.c.role == "owner")

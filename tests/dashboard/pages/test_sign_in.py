@@ -1,7 +1,5 @@
 """Signing in, out, and setting a password by the one-time link."""
 
-from collections.abc import Iterator
-
 import pytest
 from fastapi.testclient import TestClient
 from sqlalchemy import Engine
@@ -15,9 +13,8 @@ PASSWORD = "brine, cloth and ash"
 
 
 @pytest.fixture(autouse=True)
-def fresh_tries(monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
+def fresh_tries(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(sign_in, "tries", Tries())
-    yield
 
 
 @pytest.fixture

@@ -6,6 +6,7 @@ from datetime import timedelta
 import pytest
 from fastapi.testclient import TestClient
 from sqlalchemy import Engine, insert, select, update
+from starlette.websockets import WebSocketDisconnect
 
 from collector.clock import ManualClock
 from collector.records.columns import new_id
@@ -141,8 +142,6 @@ def test_only_this_machines_own_browser_is_let_in_and_only_by_choice(
 
 
 def test_a_web_socket_is_closed(stranger: TestClient) -> None:
-    from starlette.websockets import WebSocketDisconnect
-
     with pytest.raises(WebSocketDisconnect), stranger.websocket_connect("/more"):
         pass
 

@@ -1,7 +1,7 @@
 """Which requests are ours.
 
-The cases are those in which browsers differ: with and without Sec-Fetch-Site (plain http in the house has none, W3C Fetch
-Metadata, section 2.2), with an Origin of another site, of "null" (Fetch standard, 3.2), or with none at all.
+The cases are those in which browsers differ: with and without Sec-Fetch-Site (plain http in the house has none, W3C
+Fetch Metadata, section 2.2), with an Origin of another site, of "null" (Fetch standard, 3.2), or with none at all.
 """
 
 import pytest

@@ -1,5 +1,8 @@
 """Passwords are hashed by Argon2id in a child; argon2-cffi itself is the judge."""
 
+import subprocess
+import sys
+
 import pytest
 from argon2 import PasswordHasher
 
@@ -44,9 +47,6 @@ def test_at_its_bounds_a_password_is_good(length: int) -> None:
 
 
 def test_the_serving_process_does_not_load_the_hasher() -> None:
-    import subprocess
-    import sys
-
     heavy = "{'argon2', 'cryptography', 'plotly', 'segno', 'alembic', 'pandas', 'PIL', 'fpdf', 'pywebpush'}"
     code = (
         "import sys, tempfile, pathlib\n"
