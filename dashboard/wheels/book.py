@@ -31,6 +31,7 @@ class Wheel:
     Args:
         net_g: last net weight; of a batch, of one piece. loss_pct: lost since `start`, at the last weighing.
         last_at: when each care and look was last done, by the names of `history.last_done`.
+        notes_at: rind notes that nobody has said are gone, and since when.
     """
 
     id: str
@@ -55,6 +56,7 @@ class Wheel:
     loss_pct: float | None
     sheet: WheelSheet
     last_at: Mapping[str, datetime] = field(default_factory=dict)
+    notes_at: Mapping[str, datetime] = field(default_factory=dict)
 
     @property
     def alive(self) -> bool:
@@ -123,13 +125,17 @@ def living(connection: Connection) -> list[Wheel]:
     return wheels(connection, tables.wheel.c.state == "alive")
 
 
-_WHEEL_PLAIN = tuple(c.name for c in tables.wheel.c if c.name not in {"sheet", "last"})
+_WHEEL_PLAIN = tuple(c.name for c in tables.wheel.c if c.name not in {"sheet", "last", "notes"})
 
 
 def _wheel(row: RowMapping) -> Wheel:
     plain: dict[str, Any] = {name: row[name] for name in _WHEEL_PLAIN}
-    last = {name: from_ms(ms) for name, ms in row["last"].items()}
-    return Wheel(**plain, sheet=WheelSheet.model_validate(row["sheet"]), last_at=last)
+    sheet = WheelSheet.model_validate(row["sheet"])
+    return Wheel(**plain, sheet=sheet, last_at=_times(row["last"]), notes_at=_times(row["notes"]))
+
+
+def _times(kept: Mapping[str, int]) -> dict[str, datetime]:
+    return {name: from_ms(ms) for name, ms in kept.items()}
 
 
 def find(connection: Connection, text: str) -> list[Wheel]:

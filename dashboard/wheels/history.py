@@ -46,6 +46,7 @@ class History:
     Args:
         known: whether the book has the wheel at all (a sheet, or a parent it was cut from).
         last: when each care and each look was last done; see `last_done`.
+        notes: rind notes still open, and since when.
         origins: where each part cut or lifted from it began, by the part's id.
     """
 
@@ -59,6 +60,7 @@ class History:
     starts: Mapping[str, Start] = field(default_factory=dict)
     losses: tuple[LossPoint, ...] = ()
     last: Mapping[str, datetime] = field(default_factory=dict)
+    notes: Mapping[str, datetime] = field(default_factory=dict)
     origins: Mapping[str, Origin] = field(default_factory=dict)
 
     @property
@@ -86,6 +88,7 @@ def history_of(entries: Sequence[Entry], origin: Origin | None = None) -> Histor
         starts=starts_of(weights, cut),
         losses=tuple(losses_of(entries, weights, start)),
         last=last_done(entries, origin.at if origin else None),
+        notes=open_notes(entries),
         origins=_origins(entries, sheet, stays),
     )
 
@@ -175,6 +178,19 @@ def clean_before(entries: Sequence[Entry], note: Entry) -> datetime | None:
         return note.body.last_clean_at
     earlier = [e for e in entries if e.happened_at < note.happened_at]
     return last_done(earlier).get("clean")
+
+
+def open_notes(entries: Sequence[Entry]) -> dict[str, datetime]:
+    """The rind notes that nobody has said are gone: kind -> when it was first noted, in order."""
+    found: dict[str, datetime] = {}
+    for entry in entries:
+        if not isinstance(entry.body, RindNote):
+            continue
+        if entry.body.gone:
+            found.pop(entry.body.note, None)
+        else:
+            found.setdefault(entry.body.note, entry.happened_at)
+    return found
 
 
 def age_d(made_on: date | None, today: date) -> int | None:

@@ -236,28 +236,3 @@ def parse_minutes(text: str, default_unit: str = "min", field: str = "time") -> 
     """A length of time [min], 0..20000: "90", "1:30", "1 h 30", "12 h"; errors as for `parse`."""
     clock = _HOURS.fullmatch(text.strip())
     return parse(f"{clock[1]} h {clock[2]} min" if clock else text, DURATION, default_unit, field)
-
-
-def weight_text(weight_g: float, shown: str = "kg") -> str:
-    """A weight as it is shown: "3.215 kg", "850 g" or "7 lb 1.4 oz".
-
-    Args:
-        weight_g: weight [g], finite.
-        shown: "kg" (grams below one kilogram), "g" or "lb".
-    """
-    if shown == "lb":
-        return _pounds(weight_g)
-    if shown == "kg" and round(abs(weight_g)) >= 1_000:
-        return f"{weight_g / 1_000:.3f} kg"
-    return f"{weight_g:.0f} g" if abs(weight_g) >= 100 else f"{weight_g:.1f} g"
-
-
-def _pounds(weight_g: float) -> str:
-    sign, tenths = ("-" if weight_g < 0 else ""), round(abs(weight_g) / 28.349523125 * 10)
-    pounds, rest = divmod(tenths, 160)
-    return f"{sign}{pounds} lb {rest / 10:.1f} oz" if pounds else f"{sign}{rest / 10:.1f} oz"
-
-
-def temperature_text(temperature_c: float, shown: str = "C") -> str:
-    """A temperature [degC] as it is shown, "12.5 °C" or, where "F" is chosen, "54.5 °F"."""
-    return f"{temperature_c * 9 / 5 + 32:.1f} °F" if shown == "F" else f"{temperature_c:.1f} °C"

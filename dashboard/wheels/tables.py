@@ -126,6 +126,7 @@ wheel = Table(
     Column("start_g", Float),
     Column("loss_pct", Float),
     Column("last", JSON, nullable=False),
+    Column("notes", JSON, nullable=False),
     Index("wheel_code", "code"),
     Index("wheel_make", "make_id"),
     Index("wheel_parent", "parent_id"),

@@ -63,6 +63,7 @@ _BLANK: dict[str, Any] = {
     "covering": "bare",
     "coats": 1,
     "last": {},
+    "notes": {},
 }
 
 
@@ -122,6 +123,7 @@ def wheel_values(history: History) -> dict[str, Any]:
         "coats": now.coats if now else 1,
         **_weight_values(history),
         "last": {name: to_ms(at) for name, at in history.last.items()},
+        "notes": {name: to_ms(at) for name, at in history.notes.items()},
     }
 
 

@@ -19,6 +19,7 @@ class RindKind:
         comes_from: "air", "vat", "both", "never_air" or "temperature".
         calls_for: "watch", "brush", "mend", "hygiene" or "discard".
         source: where the row's claim was read, or "" for common practice.
+        growth: whether it is a mould: on a soft white rind another one calls for throwing away.
     """
 
     name: str
@@ -26,6 +27,7 @@ class RindKind:
     comes_from: str = "both"
     calls_for: str = "watch"
     source: str = ""
+    growth: bool = False
 
 
 COMES_FROM = ("air", "vat", "both", "never_air", "temperature")
@@ -52,18 +54,20 @@ RIND_KINDS: dict[str, RindKind] = {
             "both",
             "brush",
             "Marcellino and Benson 2013, Microbiol. Spectrum: a problem fungus of mould-ripened cheese",
+            growth=True,
         ),
         RindKind("white_film", "white film", "both", "brush"),
-        RindKind("white_mould", "white mould where none belongs", "both", "brush"),
-        RindKind("blue_spots", "blue spots", "both", "brush"),
-        RindKind("green_spots", "green spots", "both", "brush"),
-        RindKind("black_spots", "black spots", "air", "brush"),
+        RindKind("white_mould", "white mould where none belongs", "both", "brush", growth=True),
+        RindKind("blue_spots", "blue spots", "both", "brush", growth=True),
+        RindKind("green_spots", "green spots", "both", "brush", growth=True),
+        RindKind("black_spots", "black spots", "air", "brush", growth=True),
         RindKind(
             "brown_powder",
             "brown powder",
             "both",
             "brush",
             "Marcellino and Benson 2013, Microbiol. Spectrum: a problem fungus of mould-ripened cheese",
+            growth=True,
         ),
         RindKind(
             "red_brown_spots",
@@ -71,6 +75,7 @@ RIND_KINDS: dict[str, RindKind] = {
             "never_air",
             "brush",
             "Int. J. Food Microbiol. 406:110401 (2023): Epicoccum species, from milk and brine",
+            growth=True,
         ),
         RindKind(
             "pink",
@@ -85,6 +90,7 @@ RIND_KINDS: dict[str, RindKind] = {
             "vat",
             "brush",
             "Microbiological risks of cheese color defects: micrococci, yeast, Bacillus from milk or brine",
+            growth=True,
         ),
         RindKind("unknown_mould", "a mould nobody knows", "both", "hygiene"),
         RindKind("mould_inside", "mould in the paste where none belongs", "both", "discard"),

@@ -2,7 +2,7 @@
 
 from dashboard.wheels.bodies.doings import Cut, CutPart, LeftMissed, Looked, RindNote, Tasting
 from dashboard.wheels.bodies.sheets import WheelSheet
-from dashboard.wheels.history import age_d, clean_before, history_of, is_alive, last_done, was_cut
+from dashboard.wheels.history import age_d, clean_before, history_of, is_alive, last_done, open_notes, was_cut
 from tests.dashboard.wheels.builders import (
     FIRST_DAY,
     OTHER,
@@ -82,3 +82,10 @@ def test_age_counts_days_and_is_unknown_without_a_day_of_making() -> None:
     assert age_d(day(0).date(), day(90).date()) == 90
     assert age_d(day(5).date(), day(0).date()) == 0
     assert age_d(None, day(0).date()) is None
+
+
+def test_a_rind_note_is_open_until_somebody_says_it_is_gone() -> None:
+    hair, again = noted(RindNote(note="cat_hair"), 5), noted(RindNote(note="cat_hair", how_bad=2), 9)
+    crack, gone = noted(RindNote(note="crack"), 7), noted(RindNote(note="cat_hair", gone=True), 20)
+    assert open_notes([hair, crack, again]) == {"cat_hair": day(5), "crack": day(7)}
+    assert open_notes([hair, crack, again, gone]) == {"crack": day(7)}

@@ -186,6 +186,7 @@ def upgrade() -> None:
         sa.Column("start_g", sa.Float(), nullable=True),
         sa.Column("loss_pct", sa.Float(), nullable=True),
         sa.Column("last", sa.JSON(), nullable=False),
+        sa.Column("notes", sa.JSON(), nullable=False),
         sa.PrimaryKeyConstraint("id"),
     )
     with op.batch_alter_table("wheel", schema=None) as batch_op:
