@@ -142,9 +142,9 @@ class _Pass:
         newest = newest_ms(self._db, [channel.id])
         if newest is None:
             return
-        memory = max(rule.memory_ms for rule in CHANNEL_RULES.values())
+        memory = max(rule.memory_ms for rule in CHANNEL_RULES)
         seen = ChannelSituations(self._reader({}), channel, memory)
-        for rule in CHANNEL_RULES.values():
+        for rule in CHANNEL_RULES:
             subject = Subject(probe=channel.probe, field=channel.field)
             outcome = self._judge(rule, subject, _channel_judge(seen, rule), span, newest + 1)
             if rule.doubts and (outcome.opened or outcome.cleared or outcome.withdrawn):
@@ -228,7 +228,7 @@ def doubtful_spans(
     connection: Connection, known: Sequence[Channel], from_ms_: int, to_ms_: int
 ) -> dict[int, list[tuple[int, int]]]:
     """Spans in which a channel's readings are left out, by channel number: its probe's faults."""
-    names = [rule.name for rule in CHANNEL_RULES.values() if rule.doubts]
+    names = [rule.name for rule in CHANNEL_RULES if rule.doubts]
     numbers = {(c.probe, c.field): c.id for c in known}
     spans: dict[int, list[tuple[int, int]]] = {}
     for probe, name, start, end in doubts(connection, names, from_ms(from_ms_), from_ms(to_ms_)):

@@ -4,6 +4,7 @@ It speaks MQTT 3.1.1 on one port, keeps the queue of a persistent session while 
 everything when it ends. It cannot limit a probe to its own topics.
 """
 
+import logging
 import sys
 from pathlib import Path
 
@@ -61,6 +62,8 @@ def run(settings: Settings) -> None:
     Raises:
         SettingsWrong: the broker's wheel does not exist for this machine, or its port is taken.
     """
+    # The broker writes each message to its log at the level of errors.
+    logging.getLogger("rumqttd").setLevel(logging.CRITICAL)
     try:
         from iotcore.iotcore import IotCoreBroker
     except ImportError as error:

@@ -1,5 +1,6 @@
 """When a decoded message was measured: settles each reading's time, or says why it cannot be; pure."""
 
+import json
 import math
 from collections.abc import Iterator
 from dataclasses import dataclass
@@ -59,7 +60,10 @@ def _known_again(decoded: Decoded) -> bool:
 
 def _state(decoded: Decoded) -> ProbeState | None:
     status = decoded.status
-    return None if status is None else ProbeState(status.state, status.at_latest_every_s, status.facts)
+    if status is None:
+        return None
+    facts = {"version": status.version, "uptime_s": status.uptime_s, "boot": status.boot}
+    return ProbeState(status.state, status.at_latest_every_s, json.dumps(facts))
 
 
 def _timed(decoded: Decoded, passage: Passage) -> Iterator[tuple[str, Sample | str]]:

@@ -24,12 +24,13 @@ def usual_gap_ms(taken_ms: Millis) -> Values:
     if n < 2:
         return np.full(n, np.nan)
     gaps = np.diff(taken_ms).astype(float)
-    padded = np.concatenate([np.full(USUAL_GAPS, np.nan), gaps])
-    windows = np.lib.stride_tricks.sliding_window_view(padded, USUAL_GAPS)[1:]
-    usual = np.empty(n)
-    usual[0] = gaps[0]
-    usual[1:] = np.nanmedian(windows, axis=1)
-    return usual
+    padded = np.concatenate([np.full(USUAL_GAPS, np.inf), gaps])
+    windows = np.sort(np.lib.stride_tricks.sliding_window_view(padded, USUAL_GAPS)[1:], axis=1)
+    # The first windows are not full: their gaps stand in front, the rest is infinite.
+    filled = np.minimum(np.arange(1, n), USUAL_GAPS)
+    rows = np.arange(n - 1)
+    middle = (windows[rows, (filled - 1) // 2] + windows[rows, filled // 2]) / 2
+    return np.concatenate([gaps[:1], middle])
 
 
 def held_ms(taken_ms: Millis, until_ms: int, at_latest_every_ms: float | None = None) -> Millis:
