@@ -28,6 +28,8 @@ HYGROSTAT_FOLLOWS = STEP_S / 600
 WICK_DRIES_BELOW = 0.35
 # A wall or ceiling holds so much water before it drips, by its exchange of heat (about 10 g on a square metre).
 SKIN_FILM_KG_W_K = 0.0025
+# A difference of vapour too small to matter, which keeps a quotient finite.
+LEAST_KG_M3 = 1e-12
 
 
 @dataclass(frozen=True, slots=True)
@@ -126,9 +128,10 @@ def _water(state: RoomState, drive: Drive, rooms: Columns, mist_kg: FloatArray) 
 
 
 def _film_m3_s(heat_w_k: FloatArray, film_kg: FloatArray, vapour: FloatArray, full: FloatArray) -> FloatArray:
-    # A surface takes part when it is wet, or colder than the dew point; a dry warm one neither gives nor takes.
-    takes_part = (film_kg > 0) | (vapour > full)
-    return LEWIS_M3_J * heat_w_k * takes_part
+    # Dew forms as fast as the air brings it; a film gives no more in a step than it has, and a dry one nothing.
+    trade_m3_s = LEWIS_M3_J * heat_w_k
+    spendable_m3_s = film_kg / (STEP_S * np.maximum(full - vapour, LEAST_KG_M3))
+    return np.where(full > vapour, np.minimum(trade_m3_s, spendable_m3_s), trade_m3_s)
 
 
 def _air_c(state: RoomState, drive: Drive, rooms: Columns, mist_kg: FloatArray) -> FloatArray:

@@ -20,7 +20,7 @@ NOON_MS = DAY_MS // 2
 WIND_SHARE = 0.5
 WIND_KNOT_MS = 4 * HOUR_MS
 # Wicks fur up and are rinsed when somebody thinks of it; old thermostats are not quite faithful (own choice).
-WICK_SHARE, WICK_LEAST, WICK_KNOT_MS = 0.3, 0.3, 60 * HOUR_MS
+WICK_SHARE, WICK_LEAST, WICK_KNOT_MS = 0.28, 0.4, 60 * HOUR_MS
 THERMOSTAT_OFF_K, THERMOSTAT_KNOT_MS = 0.22, 90 * HOUR_MS
 
 

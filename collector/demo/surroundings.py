@@ -13,7 +13,7 @@ from collector.demo.vapour import saturated_kg_m3
 from collector.demo.weather import DAY_MS, HOUR_MS, MEAN_C, SPELLS, mild_c, season
 
 # The make room is heated in winter and open in summer: it keeps a fifth of what the weather does outside.
-MAKE_ROOM_C = 18.6
+MAKE_ROOM_C = 19.0
 MAKE_ROOM_FOLLOWS = 0.2
 MAKE_ROOM_DAY_C = 0.8
 MAKE_ROOM_WARMEST_HOUR_UTC = 16.0

@@ -83,20 +83,68 @@ def test_the_tank_gives_what_the_wick_gave(run):
         assert np.where(was_filled, rooms.tank_kg - after.tank_kg, gave) == pytest.approx(flow.mist_kg)
 
 
-def test_nothing_happens_in_a_room_at_rest_with_its_surroundings(world):
+def still(world) -> tuple[RoomState, Drive, Columns]:
+    """Rooms at 8 degC and 90 % in surroundings of the same air, wet things and wheels at 0.9 too."""
     rooms = Columns.of(world.scenario.rooms)
     rooms = replace(rooms, fan_w=0 * rooms.fan_w, wet_activity=0 * rooms.fan_w + 0.9, inside=0 * rooms.inside - 1)
     shape = (1, 4)
-    c = np.full(shape, 8.0)
+    c, nothing = np.full(shape, 8.0), np.zeros(shape)
     vapour = 0.9 * saturated_kg_m3(c)
-    state = RoomState(c, c, c, c, vapour, 0 * c + 0.9, 0 * c + 0.9, 0 * c, 0 * c, 0 * c, np.zeros(shape, bool))
-    off = {name.name: 0 * c for name in fields(Drive)} | {"filled": np.zeros(shape, bool)}
-    off |= {"around_c": c, "around_kg_m3": vapour, "soil_c": c, "behind_c": c, "exchange_m3_s": 0 * c + 1e-3}
-    off |= {"wheels_kg_s_pa": 0 * c + 1e-8, "wheels_activity": 0 * c + 0.9}
-    after, flows = step(state, Drive(**off), rooms)
-    assert after.air_c == pytest.approx(c)
-    assert after.vapour_kg_m3 == pytest.approx(vapour, rel=1e-12)
-    assert flows.wheels_kg == pytest.approx(0 * c, abs=1e-15)
+    share = np.full(shape, 0.9)
+    state = RoomState(c, c, c, c, vapour, share, share, nothing, nothing, nothing, np.zeros(shape, bool))
+    off = {field.name: nothing for field in fields(Drive)} | {"filled": np.zeros(shape, bool)}
+    off |= {"around_c": c, "around_kg_m3": vapour, "soil_c": c, "behind_c": c, "exchange_m3_s": nothing + 1e-3}
+    off |= {"wheels_kg_s_pa": nothing + 1e-8, "wheels_activity": share}
+    return state, Drive(**off), rooms
+
+
+def test_nothing_happens_in_a_room_at_rest_with_its_surroundings(world):
+    state, drive, rooms = still(world)
+    after, flows = step(state, drive, rooms)
+    assert after.air_c == pytest.approx(state.air_c)
+    assert after.vapour_kg_m3 == pytest.approx(state.vapour_kg_m3, rel=1e-12)
+    assert flows.wheels_kg == pytest.approx(0 * state.air_c, abs=1e-15)
+
+
+def vapour_came_kg(flows: Flows) -> np.ndarray:
+    names = ("exchange_kg", "wheels_kg", "boards_kg", "wet_kg", "mist_kg", "plate_kg", "skin_kg")
+    return sum(getattr(flows, name) for name in names)
+
+
+def test_a_film_gives_no_more_than_it_has(world):
+    state, drive, rooms = still(world)
+    little = np.full((1, 4), 1e-9)
+    state = replace(state, plate_film_kg=little, skin_film_kg=little, plate_c=state.plate_c + 20)
+    after, flows = step(state, drive, rooms)
+    assert flows.plate_kg[0, COLD] == pytest.approx(1e-9, rel=1e-3)
+    assert flows.skin_kg[0, COLD] == pytest.approx(1e-9, rel=1e-3)
+    assert (after.plate_film_kg >= 0).all()
+    assert (after.skin_film_kg >= 0).all()
+    assert after.vapour_kg_m3 == pytest.approx(state.vapour_kg_m3, rel=1e-3)
+    held_kg = rooms.volume_m3 * (after.vapour_kg_m3 - state.vapour_kg_m3)
+    assert held_kg == pytest.approx(vapour_came_kg(flows), abs=1e-15)
+
+
+@pytest.mark.parametrize(("film", "cold"), [("skin", "plate"), ("plate", "skin")])
+def test_a_film_gives_no_more_than_it_has_when_the_air_dries_meanwhile(world, film, cold):
+    """The air's new vapour is lower than the one by which the film's share was set: what the film has still binds."""
+    state, drive, rooms = still(world)
+    little = {f"{film}_film_kg": np.full((1, 4), 1e-6), f"{cold}_c": state.air_c - 25}
+    after, flows = step(replace(state, **little), drive, rooms)
+    assert getattr(flows, f"{film}_kg")[0, COLD] == 1e-6
+    assert getattr(after, f"{film}_film_kg")[0, COLD] == 0
+
+
+def test_fog_settles_on_the_walls_and_is_not_lost(world):
+    state, drive, rooms = still(world)
+    state = replace(state, vapour_kg_m3=1.6 * state.vapour_kg_m3)
+    drive = replace(drive, around_kg_m3=4 * drive.around_kg_m3, exchange_m3_s=drive.exchange_m3_s + 0.05)
+    after, flows = step(state, drive, rooms)
+    assert after.vapour_kg_m3 == pytest.approx(saturated_kg_m3(state.air_c), rel=1e-9)
+    held_kg = rooms.volume_m3 * (after.vapour_kg_m3 - state.vapour_kg_m3)
+    assert held_kg == pytest.approx(vapour_came_kg(flows), abs=1e-12)
+    assert after.skin_film_kg + flows.skin_drip_kg == pytest.approx(-flows.skin_kg)
+    assert (flows.skin_kg < -1e-5).all()
 
 
 def test_mass_exchange_follows_the_lewis_relation():

@@ -5,7 +5,7 @@ from collector.demo.air_run import DayAir, drives, run, start
 from collector.demo.balance import step
 from collector.demo.probes import LEAD_IN
 from collector.demo.rooms import Columns
-from collector.demo.scenario import World, wheels_in
+from collector.demo.scenario import wheels_in
 from collector.demo.vapour import saturated_kg_m3
 from collector.demo.weather import DAY_MS, HOUR_MS
 from collector.demo.weights import DaySums, mass_g, sums_of_day
@@ -79,15 +79,26 @@ def test_the_loss_does_not_depend_on_how_often_it_is_asked_for():
     assert waxed < 0.05 * bare
 
 
-@pytest.mark.parametrize("column", range(4))
-def test_what_the_wheels_lose_is_what_the_room_was_given(world, column):
-    """One physics: the air of a room and the weights of the wheels in it know the same flux."""
+@pytest.fixture(scope="module")
+def gave_and_lost(world):
+    """What the rooms were given by their wheels on a day [kg], and the sums from which the wheels' loss follows."""
     day = world.anchor_ms // DAY_MS - 5
-    gave_kg = wheels_gave_kg(world, day)[column]
+    rooms, drive, state = Columns.of(world.scenario.rooms), drives(world, [day]), start(world, [day])
+    gave_kg = np.zeros(4)
+    for now in range(3 * 1440):
+        state, flows = step(state, drive.at(now), rooms)
+        if now >= 2 * 1440:
+            gave_kg += flows.wheels_kg[0]
+    return day, gave_kg, sums_of_day(run(world, [day])[0])
+
+
+@pytest.mark.parametrize("column", range(4))
+def test_what_the_wheels_lose_is_what_the_room_was_given(world, gave_and_lost, column):
+    """One physics: the air of a room and the weights of the wheels in it know the same flux."""
+    day, gave_kg, today = gave_and_lost
     place = world.scenario.rooms[column].name
     day_ms = day * DAY_MS + np.array([0, DAY_MS - 1])
     nothing = DaySums(np.zeros((25, 4)), np.zeros((25, 4)))
-    today = sums_of_day(run(world, [day])[0])
     lost_g = 0.0
     for wheel in wheels_in(world):
         if all(wheel.is_there(at) and wheel.place_at(at) == place for at in day_ms.tolist()):
@@ -95,14 +106,4 @@ def test_what_the_wheels_lose_is_what_the_room_was_given(world, column):
             lost_g += mass[0] - mass[1] - wheel.style.breathes_g_m2_d * wheel.area_m2
     assert abs(lost_g) > 0.5
     # The room uses the air before a step for the one and after it for the other; the sums take both after it.
-    assert lost_g == pytest.approx(1000 * gave_kg, rel=0.01)
-
-
-def wheels_gave_kg(world: World, day: int) -> np.ndarray:
-    rooms, drive, state = Columns.of(world.scenario.rooms), drives(world, [day]), start(world, [day])
-    gave_kg = np.zeros(4)
-    for now in range(3 * 1440):
-        state, flows = step(state, drive.at(now), rooms)
-        if now >= 2 * 1440:
-            gave_kg += flows.wheels_kg[0]
-    return gave_kg
+    assert lost_g == pytest.approx(1000 * gave_kg[column], rel=0.01)
