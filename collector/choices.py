@@ -12,7 +12,7 @@ from collector.records.engine import reading
 
 @dataclass(frozen=True, slots=True)
 class Picked:
-    """Topic filters beside our own, and where to find the time in a probe's messages."""
+    """Topic filters beside our own, and where to find the time in a probe's messages, by topic."""
 
     filters: tuple[str, ...] = ()
     hints: Mapping[str, FieldHints] | None = None
@@ -43,24 +43,6 @@ class RecordChoices:
         for row in rows:
             for topic in topics_of(row.probe):
                 hints[topic] = FieldHints(time_pointer=row.time_pointer, time_form=row.time_form or None)
-        self._picked = Picked()
-
-    @property
-    def filters(self) -> Sequence[str]:
-        return self._picked.filters
-
-    @property
-    def hints(self) -> Mapping[str, FieldHints]:
-        return self._picked.hints or {}
-
-    def refresh(self, records: Engine) -> None:
-        chosen = tables.probe_setting
-        with reading(records) as connection:
-            filters = connection.execute(select(tables.topic_filter.c.filter)).scalars().all()
-            rows = connection.execute(
-                select(chosen.c.probe, chosen.c.time_pointer, chosen.c.time_form).where(chosen.c.time_pointer != "")
-            ).all()
-        hints = {row.probe: FieldHints(time_pointer=row.time_pointer, time_form=row.time_form or None) for row in rows}
         self._picked = Picked(tuple(filters), hints)
 
 
