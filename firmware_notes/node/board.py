@@ -15,7 +15,7 @@ SINCE_1970_S = 946684800 if time.gmtime(0)[0] == 2000 else 0
 I2C_HZ = 50000  # Slow, for a metre of cable.
 WIFI_WAIT_MS = 20000
 SOCKET_TIMEOUT_S = 15
-DIVIDER = 2  # Two equal resistors halve the battery's voltage.
+DIVIDER = 3  # Three equal resistors, measured across the last one.
 
 
 def random_number():

@@ -46,5 +46,7 @@ def _check_together(settings):
         raise BadSettings("BATTERY_FULL_MV must be above BATTERY_EMPTY_MV")
     if settings.LOAD_CELL and not settings.LOAD_CELL_PER_KG:
         raise BadSettings("LOAD_CELL_PER_KG must not be 0 when LOAD_CELL is used")
+    if settings.LOAD_CELL and settings.POWER == "battery":
+        raise BadSettings("LOAD_CELL needs POWER to be mains: its amplifier does not sleep with the board")
     if not (settings.HUMIDITY_SENSOR or settings.SURFACE_SENSOR or settings.DOOR or settings.LOAD_CELL):
         raise BadSettings("no sensor is chosen: HUMIDITY_SENSOR, SURFACE_SENSOR, DOOR and LOAD_CELL are all off")

@@ -66,11 +66,6 @@ class Told:
     acknowledged: set[bytes] = field(default_factory=set)
 
 
-def opened(folder: str, bounds: dict[str, int], told: Told) -> Any:
-    """A buffer after a restart; opening it may need another try, as a power cut can come again."""
-    return keep.Keep(folder, **bounds)
-
-
 def add(buffer: Any, told: Told, number: int) -> None:
     payload = b"%04d" % number
     told.doubtful.add(payload)

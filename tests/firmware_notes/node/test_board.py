@@ -39,7 +39,7 @@ class FakeAdc:
         self.pin, self.atten = pin, atten
 
     def read_uv(self):
-        return 2000000
+        return 1500000
 
 
 class FakeRtc:
@@ -180,8 +180,8 @@ def test_sleep_ends_when_the_door_moves(folder):
     assert FakeEsp32.wakes == (board.settings.PIN_DOOR, "low")
 
 
-def test_the_divider_halves_the_battery(folder):
-    assert a_board(folder, BATTERY=True).battery_mv() == 4000
+def test_the_divider_gives_a_third_of_the_battery(folder):
+    assert a_board(folder, BATTERY=True).battery_mv() == 4500
     assert a_board(folder).battery_mv() is None
 
 

@@ -290,6 +290,7 @@ def test_settings_that_cannot_work_are_refused_by_name(folder):
         ({"INTERVAL_S": "60"}, "INTERVAL_S"),
         ({"BATTERY_FULL_MV": 3000}, "BATTERY_FULL_MV must be above"),
         ({"LOAD_CELL": True, "LOAD_CELL_PER_KG": 0}, "LOAD_CELL_PER_KG"),
+        ({"LOAD_CELL": True, "POWER": "battery"}, "LOAD_CELL needs POWER to be mains"),
         ({"HUMIDITY_SENSOR": None}, "no sensor is chosen"),
     ):
         said = refused(lambda: check(Settings(folder, **changed)), BadSettings)  # noqa: B023
