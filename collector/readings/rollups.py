@@ -59,7 +59,12 @@ def reach(db: sqlite3.Connection, channel: int, from_ms: int, to_ms: int) -> tup
     after = _nearest(db, channel, "taken_ms>=? ORDER BY taken_ms", to_ms, USUAL_GAPS + 2)
     inside = _nearest(db, channel, "taken_ms<? ORDER BY taken_ms DESC", to_ms, USUAL_GAPS + 1)[::-1]
     first = before[-1] if before else from_ms
-    return first, max(to_ms, _held_to(db, channel, before), _held_to(db, channel, inside + after))
+    last = max(to_ms, _held_to(db, channel, before), _held_to(db, channel, inside + after))
+    if len(after) < USUAL_GAPS + 2:
+        # The channel's last reading is among them, and may have been held for longer before.
+        row = db.execute("SELECT max(start_ms) FROM rollup WHERE channel=?", (channel,)).fetchone()
+        last = max(last, row[0] or 0)
+    return first, last
 
 
 def _nearest(db: sqlite3.Connection, channel: int, where: str, at_ms: int, limit: int) -> list[int]:
