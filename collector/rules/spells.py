@@ -3,8 +3,8 @@
 A step says one of four things: *outside* (it counts), *inside* (well back, by the hysteresis), *unknown*, or nothing of
 these (inside the limit, but not well inside). From them:
 
-- A spell opens on the step at which the outside steps since the air was last well inside fill the grace time. They are
-  counted over at most twice the grace and six hours back, so that the machine forgets.
+- A spell opens on the step at which the outside steps since the air was last well inside fill the grace time, within
+  one and a half times that of known time: air that hugs its limit and dips out at each visit is not outside.
 - It ends on the first inside step.
 - Unknown steps neither count nor end anything. Six unknown hours on end empty the count; a whole unknown day ends
   an open spell (`lost`), because nobody can say any more that the air is bad.
@@ -28,7 +28,9 @@ HOUR_STEPS = 6
 LONG_UNKNOWN_STEPS = 6 * HOUR_STEPS  # our choice: a night's sleep; what was counted before it says little after it
 LOST_STEPS = 24 * HOUR_STEPS  # our choice: a day later "too damp" is a guess; silence is warned of apart
 LONGEST_GRACE_STEPS = 24 * HOUR_STEPS  # our choice: a longer grace would hide a day's damage; longer ones count as this
-REACH_STEPS = 2 * LONGEST_GRACE_STEPS + 2 * LONG_UNKNOWN_STEPS  # how far back a step's count can look
+# How far back a step's count can look, so that the machine forgets: over twice the grace and six hours, and at what
+# emptied the count there.
+REACH_STEPS = 2 * LONGEST_GRACE_STEPS + 2 * LONG_UNKNOWN_STEPS
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,10 +107,19 @@ def grace_filled(steps: Steps, grace_ms: Millis) -> tuple[Flags, Indices]:
     index = np.arange(len(grace), dtype=np.int64)
     emptied = steps.inside | (_run_length(steps.unknown) >= LONG_UNKNOWN_STEPS)
     counted_after = np.maximum(_last_set(emptied), index - (2 * grace + LONG_UNKNOWN_STEPS))
-    counted_after = np.maximum(counted_after, -1)
+    counted_after = np.maximum(counted_after, _known_steps_back(steps.unknown, grace + (grace + 1) // 2))
     total = np.concatenate([[0], np.cumsum(steps.outside)])
     count = total[index + 1] - total[counted_after + 1]
     return np.asarray(steps.outside & (count >= grace)), counted_after
+
+
+def _known_steps_back(unknown: Flags, steps: Indices) -> Indices:
+    """The step after which so many known steps lie, up to each; -1 where there are not so many."""
+    known = np.flatnonzero(~unknown)
+    before = np.cumsum(~unknown) - steps - 1
+    if len(known) == 0:
+        return np.full(len(unknown), -1, dtype=np.int64)
+    return np.where(before < 0, -1, known[np.maximum(before, 0)])
 
 
 def _latched(sets: Flags, ends: Flags, carried: bool) -> Flags:

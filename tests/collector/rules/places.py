@@ -110,8 +110,13 @@ def open_at(verdicts: Sequence[Verdict], at_ms: int) -> Verdict | None:
     """The spell that was open before a step, with the facts of its end, as the watch finds it in the records."""
     for verdict in verdicts:
         if verdict.opened_ms < at_ms and (verdict.cleared_ms is None or verdict.cleared_ms >= at_ms):
-            return verdict
+            return Verdict(verdict.rule, verdict.opened_ms, None, verdict.facts)
     return None
+
+
+def finished_before(verdicts: Sequence[Verdict], at_ms: int) -> list[Verdict]:
+    """The spells that judging again from a step leaves alone."""
+    return [v for v in verdicts if v.cleared_ms is not None and v.cleared_ms < at_ms]
 
 
 def _readings_between(raw: Series, from_ms: int, to_ms: int) -> Series:

@@ -10,7 +10,17 @@ from collector.moist_air import dew_point_c
 from collector.rules.dew import DEW_RULES
 from collector.rules.dew_margin import drip_margin, hours_below, slow_mean, sweat_margin
 from collector.rules.model import PlaceRule, PlaceSituation, Verdict
-from tests.collector.rules.places import DAY, HOUR, START_MS, a_situation, an_air, judged_in_parts, open_at, part_of
+from tests.collector.rules.places import (
+    DAY,
+    HOUR,
+    START_MS,
+    a_situation,
+    an_air,
+    finished_before,
+    judged_in_parts,
+    open_at,
+    part_of,
+)
 
 SWEAT, DRIP = DEW_RULES
 
@@ -184,7 +194,7 @@ def test_judging_in_parts_says_what_one_pass_says(
     at_ms = int(whole.air.start_ms[step])
     carried = open_at(once, at_ms)
     again = rule.judge(part_of(whole, step, len(whole.air), rule.memory_ms), carried)
-    assert [v for v in once if v.opened_ms < at_ms and v is not carried] + again == once
+    assert finished_before(once, at_ms) + again == once
 
 
 @given(st.floats(-5, 30), st.floats(20, 100), st.floats(0, 30))

@@ -41,6 +41,13 @@ def test_steps_between_the_limits_neither_count_nor_end() -> None:
     assert found("io-o-o-oi") == [Spell(since=1, opened=5, cleared=8)]
 
 
+def test_outside_steps_must_fill_the_grace_within_one_and_a_half_times_itself() -> None:
+    # Grace 4: within six known steps.
+    assert found("o-oo-o", grace_steps=4) == [Spell(since=0, opened=5, cleared=None)]
+    assert found("o-oo--o-oo--o-oo", grace_steps=4) == []
+    assert found("o-o??o-o", grace_steps=4) == [Spell(since=0, opened=7, cleared=None)]
+
+
 def test_unknown_steps_neither_count_nor_end() -> None:
     assert found("oo????o???i") == [Spell(since=0, opened=6, cleared=10)]
 
@@ -57,8 +64,8 @@ def test_an_unknown_day_ends_an_open_spell_as_lost() -> None:
 
 def test_outside_steps_far_apart_are_not_added_up() -> None:
     # Grace 3 steps: counted over at most 2 * 3 + 36 steps.
-    assert found("o" + 20 * "-" + "o" + 19 * "-" + "o") != []
-    assert found("o" + 20 * "-" + "o" + 20 * "-" + "o") == []
+    assert found("o" + 20 * "?" + "o" + 19 * "?" + "o") != []
+    assert found("o" + 20 * "?" + "o" + 20 * "?" + "o") == []
 
 
 def test_a_carried_spell_comes_first_and_needs_no_new_grace() -> None:
@@ -133,14 +140,18 @@ def _walked(said: str, grace: int) -> list[tuple[int, int | None]]:
     """The module's text, read literally, one step after the other."""
     spells: list[tuple[int, int | None]] = []
     is_open, outside_at, unknown = False, [], 0
+    known_at: list[int] = []
     for i, letter in enumerate(said):
         unknown = unknown + 1 if letter == "?" else 0
         if letter == "i" or unknown >= 36:
             outside_at = []
         if is_open and (letter == "i" or unknown >= 144):
             is_open, spells[-1] = False, (spells[-1][0], i)
+        if letter != "?":
+            known_at.append(i)
         if letter == "o":
-            outside_at = [at for at in outside_at if at > i - (2 * grace + 36)] + [i]
+            within = known_at[-(grace + -(-grace // 2)) :]
+            outside_at = [*(at for at in outside_at if at > i - (2 * grace + 36) and at in within), i]
             if not is_open and len(outside_at) >= grace:
                 is_open = True
                 spells.append((i, None))
