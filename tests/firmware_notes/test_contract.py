@@ -10,7 +10,9 @@ import pytest
 
 from collector.intake.payloads import Decoded, FieldHint, FieldHints, WireReading, decode
 from collector.intake.payloads.envelope import PAYLOAD_LIMIT, RECORD_LIMIT, TOPIC_LIMIT
+from collector.intake.timing import Passage, arrival
 from collector.quantities import QUANTITIES
+from collector.readings.model import Mark
 from firmware_notes.node import pack
 
 CONTRACT = (Path(__file__).parents[2] / "firmware_notes" / "contract.md").read_text(encoding="utf-8")
@@ -103,6 +105,13 @@ def test_the_state_is_what_the_text_says(example: Example) -> None:
     else:
         every_s = found.at_latest_every_s
         assert said == [(found.state, "" if every_s is None else f"{every_s:g}")]
+
+
+@pytest.mark.parametrize("example", EXAMPLES, ids=lambda example: example.name)
+def test_only_a_bound_is_kept_as_a_bound(example: Example) -> None:
+    samples = arrival(decoded(example), Passage(example.topic, 1_790_000_600_000)).samples
+    bounds = {bool(sample.mark & Mark.AT_THE_LATEST) for sample in samples}
+    assert bounds <= {example.name == "a time that can only be bounded"}
 
 
 def test_every_name_and_unit_of_the_list_is_known() -> None:

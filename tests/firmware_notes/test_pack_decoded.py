@@ -70,7 +70,9 @@ def test_a_relative_pack_is_understood_as_so_long_ago(sent: list[tuple[int, int]
 def test_a_bound_is_understood_too() -> None:
     decoded = read(pack.senml(PROBE, BOOT, 1, [(pack.TEMPERATURE, 1199)], NOON, 0, True))
     assert decoded.refused == ()
+    assert decoded.at_the_latest
     assert [reading.field for reading in decoded.readings] == ["temperature"]
+    assert not read(pack.senml(PROBE, BOOT, 1, [(pack.TEMPERATURE, 1199)], NOON)).at_the_latest
 
 
 class StubbornFailure(Exception):

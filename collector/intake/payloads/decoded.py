@@ -75,6 +75,7 @@ class Decoded:
     seq: int | None
     status: ProbeStatus | None
     format: str
+    at_the_latest: bool = False  # the probe says that its times are bounds: taken then or earlier
 
 
 @dataclass(frozen=True, slots=True)

@@ -96,4 +96,13 @@ def _decoded(envelope: Envelope, records: list[Any], hints: FieldHints | None, f
     for record in pack.records:
         reader.take(record)
     refused = [*((shown(name), reason) for name, reason in pack.refused), *reader.refused]
-    return Decoded(envelope.probe, tuple(reader.readings), bounded(refused), reader.boot, reader.seq, None, form)
+    return Decoded(
+        envelope.probe,
+        tuple(reader.readings),
+        bounded(refused),
+        reader.boot,
+        reader.seq,
+        None,
+        form,
+        reader.at_the_latest,
+    )

@@ -3,7 +3,7 @@
 Our contract for probes: topic `rindwatch/<probe>/readings`; names `<probe>/temperature` and the like, or
 without the probe; a record `boot` (vs: text that changes with each start of the probe) and a record `seq`
 (v: whole number that counts its messages since then) are no readings: they tell one message that came
-twice from two messages.
+twice from two messages. A record `time` (vs: "at the latest") says that the times are bounds.
 """
 
 from __future__ import annotations
@@ -19,6 +19,7 @@ from collector.intake.payloads.wire_times import LATEST_S
 from collector.quantity_words import guess_quantity
 
 MARKS = ("boot", "seq")
+AT_THE_LATEST = "at the latest"  # what the record `time` says of a probe that cannot know when it measured
 BOOT_LIMIT = 64  # characters
 SEQ_LIMIT = 2**53  # above it a double no longer counts by ones
 AHEAD_S = 60  # a probe without a clock counts back from now; our choice of how far ahead is still now
@@ -34,6 +35,7 @@ class PackReader:
         self.refused: list[tuple[str, str]] = []
         self.boot: str | None = None
         self.seq: int | None = None
+        self.at_the_latest = False
         self._probe, self._hints = probe, hints
         self._units: dict[str, str] = {}  # of each field, as first met in this pack
         self._time_s: float | None = None
@@ -45,6 +47,8 @@ class PackReader:
             field, is_sure = _field(self._probe, record.name, record.own_name == "", record.unit or "")
             if field in MARKS:
                 self._take_mark(field, record)
+            elif record.value == AT_THE_LATEST and field == "time":
+                self.at_the_latest = True
             else:
                 self._take_value(field, is_sure, record)
         except Unreadable as wrong:

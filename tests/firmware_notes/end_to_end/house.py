@@ -11,6 +11,7 @@ from pydantic import SecretStr
 from collector.intake.address import BrokerAddress
 from collector.intake.client import Connection
 from collector.intake.intake import Intake
+from collector.readings.model import Mark
 from collector.readings.reader import Readings
 from collector.readings.store import SqliteReadings
 from tests.firmware_notes.end_to_end.broker import NAME, PASSWORD, USER, Broker
@@ -73,10 +74,11 @@ class House:
         assert not self._thread.is_alive()
         self._store.close()
 
-    def stored(self, probe: str) -> list[tuple[int, float]]:
-        """(number, time) of every temperature of the probe, in order of time."""
+    def stored(self, probe: str) -> list[tuple[int, float, bool]]:
+        """(number, time, is it a bound) of every temperature of the probe, in order of time."""
         readings = Readings(self.path)
         (channel,) = [c for c in readings.channels() if (c.probe, c.field) == (probe, "temperature")]
         series = readings.series(channel.id, 0, FAR_MS)
         readings.close()
-        return [(round(value * 100), ms / 1000) for ms, value in zip(series.taken_ms, series.value, strict=True)]
+        rows = zip(series.taken_ms, series.value, series.mark, strict=True)
+        return [(round(value * 100), ms / 1000, bool(mark & Mark.AT_THE_LATEST)) for ms, value, mark in rows]

@@ -158,10 +158,11 @@ def judge(scene: Scene) -> None:
     assert len(numbers) == len(set(numbers)), "a reading came under two numbers"
     assert world.kept <= set(numbers), "a reading was lost"
     bounds = {got.number for got in receiver.readings if got.at_the_latest}
-    came = [(got.number, got.taken_at) for got in receiver.readings]
+    came = [(got.number, got.taken_at, got.at_the_latest) for got in receiver.readings]
     stored = scene.house.stored(world.settings.PROBE)
-    assert sorted(number for number, _ in stored) == sorted(numbers), "the store has lost or doubled one"
-    for number, taken_at in came + stored:
+    assert sorted(number for number, _, _ in stored) == sorted(numbers), "the store has lost or doubled one"
+    assert {number for number, _, is_bound in stored if is_bound} == bounds
+    for number, taken_at, _ in came + stored:
         late_s = taken_at - world.taken_at[number]
         assert late_s >= -RIGHT_S, (number, late_s)
         assert number in bounds or late_s <= RIGHT_S, (number, late_s)
