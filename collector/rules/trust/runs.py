@@ -16,7 +16,7 @@ class Run:
         since_ms, length_ms, value: its first reading in the window, how long readings spoke for it, its number.
         highest: the highest reading in the window.
         before: how many runs went before. known_before_ms: how long readings spoke for those.
-        usual_longest_ms: how long the longest of those lasted.
+        longest_ms, longest_but_one_ms: how long the longest two of those lasted.
         smallest_change: the smallest step between two numbers in the window; 0 where there was none.
     """
 
@@ -26,7 +26,8 @@ class Run:
     highest: float
     before: int
     known_before_ms: int
-    usual_longest_ms: int
+    longest_ms: int
+    longest_but_one_ms: int
     smallest_change: float
 
 
@@ -48,7 +49,7 @@ class Runs:
         starts = self._starts[np.searchsorted(self._starts, oldest, side="right") :]
         starts = starts[starts <= since]
         edges = np.unique(np.concatenate([[oldest], starts]))
-        lengths = np.diff(self._spoken_ms[edges])
+        lengths = np.sort(np.concatenate([[0, 0], np.diff(self._spoken_ms[edges])]))
         value: Values = self._own.value
         changes = np.abs(value[starts] - value[starts - 1])
         return Run(
@@ -56,9 +57,10 @@ class Runs:
             length_ms=int(self.length_ms[step]),
             value=float(value[last]),
             highest=float(value[oldest : last + 1].max()),
-            before=len(lengths),
+            before=len(edges) - 1,
             known_before_ms=int(self._spoken_ms[since] - self._spoken_ms[oldest]),
-            usual_longest_ms=int(lengths.max()) if len(lengths) else 0,
+            longest_ms=int(lengths[-1]),
+            longest_but_one_ms=int(lengths[-2]),
             smallest_change=float(changes.min()) if len(changes) else 0.0,
         )
 

@@ -27,7 +27,7 @@ LEAST_RUNS = 20  # our choice: with fewer runs, or less than a day of them, nobo
 LEAST_KNOWN_MS = 24 * HOUR_MS
 UNKNOWN_USUAL_MS = WINDOW_MS - FLOOR_MS  # of a channel that nobody knows yet, two weeks without any change are borne
 UNKNOWN_USUAL_WHEN_OTHERS_MOVED_MS = 12 * HOUR_MS
-LIVELY_MS = HOUR_MS  # a channel whose runs are shorter has noise of its own, and needs no moving air to change
+LIVELY_MS = FLOOR_MS  # a channel whose runs are shorter has noise of its own, and needs no moving air to change
 
 # By how much its neighbours must have moved before a channel is expected to move as well. Our choice: about twice
 # what two places of one cave may differ in their course.
@@ -60,7 +60,7 @@ def judge(situation: ChannelSituation, carried: Verdict | None) -> list[Verdict]
     def opening(step: int) -> dict[str, Any]:
         run = runs.at(step)
         moved = _others_moved(situation, own.start_ms, run, step)
-        usual = run.usual_longest_ms / 60_000 if _is_known(run) else None
+        usual = usual_longest_ms(run) / 60_000 if _is_known(run) else None
         return {"since_ms": run.since_ms, "value": run.value, "usual_longest_min": usual, "others_moved": moved}
 
     return verdicts(NAME, own.start_ms, own.first, steps, carried, opening, largest={"standing_h": standing / HOUR_MS})
@@ -79,13 +79,28 @@ def _longest_borne_ms(run: Run, moved: float | None, gate: float) -> float | Non
     others_moved = moved is not None and moved >= max(gate, STEPS_OF_RESOLUTION * run.smallest_change)
     known = _is_known(run)
     if others_moved:
-        usual = TIMES_USUAL_WHEN_OTHERS_MOVED * run.usual_longest_ms
+        usual = TIMES_USUAL_WHEN_OTHERS_MOVED * usual_longest_ms(run)
         return max(FLOOR_MS if known else UNKNOWN_USUAL_WHEN_OTHERS_MOVED_MS, usual)
-    lively = known and run.usual_longest_ms < LIVELY_MS
     others_stood = moved is not None and moved < gate
-    if others_stood and not lively:
+    if others_stood and not (known and _is_lively(run)):
         return None
-    return max(FLOOR_MS if known else UNKNOWN_USUAL_MS, TIMES_USUAL * run.usual_longest_ms)
+    return max(FLOOR_MS if known else UNKNOWN_USUAL_MS, TIMES_USUAL * usual_longest_ms(run))
+
+
+def usual_longest_ms(run: Run) -> int:
+    """How long the longest run of a channel usually lasts [ms].
+
+    Args:
+        run: the one that lasts, with those before it.
+    Returns:
+        The longest before it. Of a lively channel the longest but one: a probe that hung last week has one long run
+        which is not usual, whereas in still air a coarse probe has long runs of every length.
+    """
+    return run.longest_but_one_ms if _is_lively(run) else run.longest_ms
+
+
+def _is_lively(run: Run) -> bool:
+    return run.longest_but_one_ms < LIVELY_MS
 
 
 def _is_known(run: Run) -> bool:

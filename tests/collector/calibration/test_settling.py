@@ -45,6 +45,14 @@ def test_refuses_while_the_temperature_moves() -> None:
     assert early.wait_min > 30
 
 
+def test_refuses_while_the_humidity_moves_in_a_still_temperature() -> None:
+    slow = jar(90, lag_min=60, from_t=12.0)
+    assert slow.missing == ("humidity",)
+    assert slow.humidity_per_h > 1
+    assert slow.wait_min is not None
+    assert slow.wait_min > 30
+
+
 def test_refuses_a_jar_in_a_cooler_s_cycle_and_cannot_say_how_long() -> None:
     cycling = jar(240, from_t=12.0, swing_k=1.2)
     assert "temperature" in cycling.missing

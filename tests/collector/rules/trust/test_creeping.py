@@ -4,7 +4,18 @@ import numpy as np
 import pytest
 
 from collector.rules.trust.creeping import CREEPING, daily_medians
-from tests.collector.rules.trust.caves import BEGIN_MS, CELLAR, DAY_MS, FRIDGE, CaveKind, Channel, air, judged, place
+from tests.collector.rules.trust.caves import (
+    BEGIN_MS,
+    CELLAR,
+    DAY_MS,
+    FRIDGE,
+    CaveKind,
+    Channel,
+    air,
+    judged,
+    place,
+    wander,
+)
 from tests.collector.rules.trust.caves import probe as honest_probe
 
 DAYS = 56
@@ -45,6 +56,20 @@ def test_of_three_only_the_creeping_one_is_named() -> None:
 def test_probes_that_stay_true_do_not_creep(kind: CaveKind, quantity: str) -> None:
     placed = place({"own": honest(kind, quantity, 1), "b": honest(kind, quantity, 2)}, DAYS)
     assert judged(CREEPING, placed["own"], DAYS) == []
+
+
+def test_the_one_in_the_middle_does_not_creep() -> None:
+    up, down = creeping(honest(CELLAR, "humidity", 1), 1.0), creeping(honest(CELLAR, "humidity", 2), -1.0)
+    placed = place({"own": honest(CELLAR, "humidity", 3), "up": up, "down": down}, DAYS)
+    assert judged(CREEPING, placed["own"], DAYS) == []
+
+
+def test_shelves_that_wander_apart_and_back_do_not_creep() -> None:
+    for seed in range(6):
+        own = honest(CELLAR, "humidity", 1)
+        apart = wander(np.random.default_rng(seed), DAYS * 1440, 180)[::10]
+        placed = place({"own": own.with_values(own.value + 0.7 * apart), "b": honest(CELLAR, "humidity", 2)}, DAYS)
+        assert judged(CREEPING, placed["own"], DAYS) == []
 
 
 def test_a_step_once_is_no_creeping_of_weeks() -> None:

@@ -102,6 +102,20 @@ def test_an_outage_of_the_neighbour_ends_the_dispute_and_says_nothing() -> None:
     assert verdict.facts["apart_by"] == pytest.approx(13, abs=2)
 
 
+def test_a_probe_that_falls_silent_stays_doubtful_for_a_day() -> None:
+    silent_ms = FROM_MS + 20 * HOUR_MS
+    c = off(honest("c"), 14).without(silent_ms, BEGIN_MS + DAYS * DAY_MS)
+    [(_, verdict)] = all_judged({"a": honest("a"), "b": honest("b"), "c": c})["c"]
+    assert verdict.cleared_ms is not None
+    assert verdict.cleared_ms - silent_ms == pytest.approx(DAY_MS, abs=HOUR_MS)
+
+
+def test_an_outage_of_half_a_day_does_not_cut_a_doubt_in_two() -> None:
+    c = off(honest("c"), 14).without(FROM_MS + 30 * HOUR_MS, FROM_MS + 46 * HOUR_MS)
+    [(_, verdict)] = all_judged({"a": honest("a"), "b": honest("b"), "c": c})["c"]
+    assert verdict.cleared_ms is None
+
+
 def test_three_that_all_differ_are_disputed_and_none_is_set_aside() -> None:
     far = Apart({"b": 12.0, "c": -12.0}, {"b": 9.0, "c": 9.0}, frozenset(), frozenset(), agreeing=False)
     assert because(far) == "unknown"

@@ -70,6 +70,18 @@ def test_a_bare_fast_sensor_by_the_door_does_not_leap(kind: CaveKind) -> None:
     assert judged(JUMPING, honest(kind, "humidity", 1, lag_min=0.1), DAYS) == []
 
 
+def test_a_fogger_and_its_fan_are_no_leaps() -> None:
+    channel = honest(CELLAR, "humidity", 1)
+    minute = np.arange(len(channel.value)) % 90
+    puff = np.interp(minute, [0, 1, 2, 4, 5, 6], [0, 9, 18, 18, 9, 0])
+    assert judged(JUMPING, channel.with_values(channel.value - 25 + puff), DAYS) == []
+
+
+def test_a_noisy_probe_is_coarse_and_not_jumping() -> None:
+    noisy = probe(air(CELLAR, DAYS, 8), "humidity", 6, interval_min=1, noise=4.0)
+    assert judged(JUMPING, noisy.with_values(noisy.value - 20), DAYS) == []
+
+
 def test_numbers_that_no_air_can_have_are_not_told_twice() -> None:
     channel = honest(CELLAR, "temperature", 1)
     value = channel.value.copy()

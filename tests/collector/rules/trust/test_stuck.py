@@ -18,6 +18,7 @@ from tests.collector.rules.trust.caves import (
     Channel,
     air,
     judged,
+    judged_in_pieces,
     place,
     probe,
 )
@@ -66,6 +67,40 @@ def test_a_coarse_probe_in_still_air_is_not_stuck(kind: CaveKind, quantity: str,
     other = probe(cave(kind), quantity, 4, interval_min=5, resolution=resolution)
     assert judged(STUCK, coarse, DAYS) == []
     assert judged(STUCK, place({"own": coarse, "other": other}, DAYS)["own"], DAYS) == []
+
+
+def test_a_coarse_probe_is_not_stuck_when_its_neighbour_stands_still_too() -> None:
+    """A week of work and doors, then nobody comes and the cellar stands."""
+    course = cave(CELLAR)
+    still = course.temperature.copy()
+    still[5 * 1440 :] = 11.52
+    quiet = replace(course, temperature=still)
+    own = probe(quiet, "temperature", 3, interval_min=5, resolution=0.1, noise=0.005)
+    other = probe(quiet, "temperature", 4, interval_min=5, resolution=0.1, noise=0.005)
+    assert len(judged(STUCK, own, DAYS)) == 1
+    assert judged(STUCK, place({"own": own, "other": other}, DAYS)["own"], DAYS) == []
+
+
+def twice_hanging() -> Channel:
+    """A probe that hung from day 3 to 7, and again from day 16 on."""
+    own = probe(air(CELLAR, 40, 11), "humidity", 2, interval_min=10)
+    day = (own.taken_ms - BEGIN_MS) / DAY_MS
+    value = np.where((day >= 3) & (day < 7), 88.0, own.value)
+    return own.with_values(np.where((day >= 16) & (day < 34), 91.0, value))
+
+
+def test_one_earlier_hanging_is_not_usual() -> None:
+    first, second = judged(STUCK, twice_hanging(), 40)
+    assert (first.opened_ms - BEGIN_MS) / DAY_MS < 3.5
+    assert (second.opened_ms - BEGIN_MS) / DAY_MS < 16.5
+    assert second.cleared_ms is not None
+    assert (second.cleared_ms - BEGIN_MS) / DAY_MS == pytest.approx(34, abs=0.1)
+
+
+@pytest.mark.parametrize("cut_day", [3.2, 10.5, 20.7, 25.0, 33.9])
+def test_cutting_a_hanging_longer_than_the_window_changes_nothing(cut_day: float) -> None:
+    cuts = [BEGIN_MS + int(cut_day * 144) * 600_000]
+    assert judged_in_pieces(STUCK, twice_hanging(), 40, cuts) == judged(STUCK, twice_hanging(), 40)
 
 
 def test_a_coarse_probe_is_stuck_when_its_neighbour_moved() -> None:
