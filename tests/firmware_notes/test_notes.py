@@ -13,7 +13,7 @@ from collector.rules.trust import CHANNEL_RULES
 from firmware_notes import battery_life
 from firmware_notes.drawings import draw_wiring
 from firmware_notes.drawings.wiring_table import HOOKUPS, Hookup
-from firmware_notes.node import check_settings, faults, settings
+from firmware_notes.node import check_settings, faults, keep, pack, settings
 
 FOLDER = Path(__file__).parents[2] / "firmware_notes"
 CHAPTERS = sorted(FOLDER.glob("*.md"))
@@ -129,6 +129,16 @@ def test_faults_in_the_chapter_are_those_of_the_program() -> None:
     source = "".join(path.read_text() for path in (FOLDER / "node").glob("*.py"))
     for said in re.findall(r"^\| `fault`: `([^`]+)`", chapter("troubleshooting.md"), flags=re.MULTILINE):
         assert said.replace("3 tries", "%d tries").replace("2 sensors", "%d sensors") in source, said
+
+
+def test_flash_holds_as_many_messages_as_the_chapter_says(tmp_path: Path) -> None:
+    (said,) = re.findall(r"room for ([\d,]+) messages or more", chapter("node.md"))
+    most = int(said.replace(",", ""))
+    buffer = keep.Keep(str(tmp_path / "kept"))
+    everything = [(quantity, 1) for quantity in range(len(pack.QUANTITIES)) if quantity != pack.WEIGHT]
+    message = pack.to_bytes(1, 1, 1, everything)  # A load cell needs a plug, so it is no battery probe's.
+    a_segment = buffer.segment_bytes // len(keep.frame(keep.MESSAGE, message))
+    assert most <= a_segment * buffer.most_segments < most * 1.1
 
 
 def test_no_chapter_speaks_of_lithium_chloride_but_to_forbid_it() -> None:
