@@ -16,11 +16,13 @@ from collector.importing.folder import ImportFolder
 from collector.intake.address import broker_address
 from collector.intake.client import Connection
 from collector.intake.intake import Intake
+from collector.readings import packs
 from collector.readings.reader import newest_change
 from collector.readings.rollups import CONSUMER, follow
 from collector.readings.schema import open_reader
 from collector.readings.store import SqliteReadings
 from collector.records import tables
+from collector.records.columns import to_ms
 from collector.records.engine import open_records, reading
 from collector.records.life import sign
 from collector.settings import Settings
@@ -80,6 +82,7 @@ class Collector:
     def _duties(self) -> list[Duty]:
         return [
             Duty("rollups", lambda: follow(self._store) > 0, every_s=1),
+            Duty("packs", self._pack, every_s=60, share=0.1),
             Duty("watch", self._watch.step, every_s=2, share=0.2),
             Duty("typed", lambda: take_typed(self._records, self._store), every_s=1),
             Duty("choices", lambda: self._choices.refresh(self._records), every_s=5),
@@ -101,6 +104,10 @@ class Collector:
             "last_message_at": self._intake.last_message_at.isoformat() if self._intake.last_message_at else None,
         }
         sign(self._records, "collector", self._clock.now(), facts)
+
+    def _pack(self) -> bool:
+        with self._store.transaction() as db:
+            return packs.make_due(db, to_ms(self._clock.now())) > 0
 
     def _tidy(self) -> None:
         """Forget changes that the rollups and the watch have seen, but for the newest."""

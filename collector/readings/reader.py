@@ -6,6 +6,7 @@ from pathlib import Path
 
 import numpy as np
 
+from collector.readings import packs
 from collector.readings.model import Change, Channel, ProbeSeen, Rollups, Series
 from collector.readings.schema import open_reader
 
@@ -40,17 +41,9 @@ def units(db: sqlite3.Connection) -> dict[int, str]:
 
 def rollups(db: sqlite3.Connection, channel: int, from_ms: int, to_ms: int) -> Rollups:
     """Ten-minute rollups with from_ms <= start < to_ms."""
-    rows = db.execute(
-        "SELECT start_ms, unit, count, low, high, mean, covered_ms FROM rollup"
-        " WHERE channel=? AND start_ms>=? AND start_ms<? ORDER BY start_ms, unit",
-        (channel, from_ms, to_ms),
-    ).fetchall()
-    start, unit, count, low, high, mean, covered = zip(*rows, strict=True) if rows else ((),) * 7
-    whole, real = np.int64, np.float64
-    return Rollups(
-        np.array(start, whole), np.array(unit, whole), np.array(count, whole), np.array(low, real),
-        np.array(high, real), np.array(mean, real), np.array(covered, whole), units(db),
-    )  # fmt: skip
+    rows = packs.read(db, channel, from_ms, to_ms)
+    columns = {name: np.ascontiguousarray(rows[name]) for name in packs.COLUMNS}
+    return Rollups(**columns, units=units(db))
 
 
 class Readings:

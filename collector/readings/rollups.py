@@ -6,6 +6,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
+from collector.readings import packs
 from collector.readings.coverage import USUAL_GAPS, held_ms, time_weighted
 from collector.readings.model import Change, Mark, Millis, Series, Values
 from collector.readings.reader import at_latest_every_ms, series
@@ -85,6 +86,7 @@ def _write(db: sqlite3.Connection, channel: int, start: int, end: int) -> None:
     latest = at_latest_every_ms(db, channel)
     rows = bucket_rows(channel, raw, start, end, latest)
     db.execute("DELETE FROM rollup WHERE channel=? AND start_ms>=? AND start_ms<?", (channel, start, end))
+    packs.drop(db, channel, start, end)
     db.executemany("INSERT INTO rollup VALUES (?,?,?,?,?,?,?,?)", rows)
 
 

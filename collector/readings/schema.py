@@ -44,6 +44,12 @@ SCRIPTS = [
     CREATE TABLE taken_in (digest TEXT PRIMARY KEY, name TEXT NOT NULL, rows INTEGER NOT NULL,
         refused INTEGER NOT NULL, done_ms INTEGER NOT NULL) WITHOUT ROWID;
     """,
+    """
+    -- Rollups of ten days at a time in one value; NULL until they have been packed. See packs.py.
+    CREATE TABLE pack (channel INTEGER NOT NULL, block INTEGER NOT NULL, data BLOB, UNIQUE (channel, block));
+    CREATE INDEX pack_due ON pack (block) WHERE data IS NULL;
+    INSERT INTO pack (channel, block) SELECT DISTINCT channel, start_ms/864000000 FROM rollup;
+    """,
 ]
 VERSION = len(SCRIPTS)
 
