@@ -5,11 +5,13 @@ from typing import Any
 from urllib.parse import urlsplit
 
 import requests
+from cryptography.hazmat.primitives.asymmetric import ec
 from py_vapid import VapidException
 from pywebpush import WebPushException, webpush
 
 from collector.errors import WarningNotSent
 from collector.notify.message import Message
+from collector.notify.push_keys import unbase64url
 from collector.notify.web import TIMEOUT_S, Web, pause_s, why
 
 LIFETIME_S = 86_400  # kept for a phone that sleeps for a day; longer, it is stale
@@ -35,6 +37,7 @@ class Push:
         test_ca = self._options.get("test_ca")
         if urlsplit(self._endpoint).scheme != "https":
             raise WarningNotSent(self._name, "the subscription's address must begin with https", gone=True)
+        self._refuse_keys()
         with Web(only_global=test_ca is None, ca=test_ca) as session:
             try:
                 self._push(session, message)
@@ -43,7 +46,15 @@ class Push:
             except (requests.RequestException, OSError) as error:
                 raise WarningNotSent(self._name, why(error, self._endpoint)) from None
             except (ValueError, VapidException):
-                raise WarningNotSent(self._name, "the subscription's keys cannot be used", gone=True) from None
+                raise WarningNotSent(self._name, "our own key or contact for push services cannot be used") from None
+
+    def _refuse_keys(self) -> None:
+        """Keys that no browser made would fail at every try."""
+        try:
+            ec.EllipticCurvePublicKey.from_encoded_point(ec.SECP256R1(), unbase64url(str(self._options["p256dh"])))
+            unbase64url(str(self._options["auth"]))
+        except ValueError:
+            raise WarningNotSent(self._name, "the subscription's keys cannot be used", gone=True) from None
 
     def _push(self, session: Web, message: Message) -> None:
         keys = {"p256dh": self._options["p256dh"], "auth": self._options["auth"]}

@@ -1,7 +1,6 @@
 """Our key pair for Web Push (VAPID, RFC 8292), made once."""
 
 import base64
-import binascii
 import os
 from pathlib import Path
 
@@ -52,7 +51,8 @@ def unbase64url(text: str) -> bytes:
     Raises:
         ValueError: it is none.
     """
+    bare = text.rstrip("=")
     try:
-        return base64.b64decode(text.rstrip("=") + "=" * (-len(text.rstrip("=")) % 4), altchars=b"-_", validate=True)
-    except binascii.Error as error:
+        return base64.b64decode(bare + "=" * (-len(bare) % 4), altchars=b"-_", validate=True)
+    except ValueError as error:
         raise ValueError(f"no base64url text of {len(text)} characters") from error

@@ -4,7 +4,10 @@ from datetime import timedelta
 
 import pytest
 
+from collector.notify.outbox import enqueue
 from collector.notify.wishes import DUTY_KEY
+from collector.records.tables import warning
+from collector.records.warnings import Outcome
 from tests.collector.notify.builders import NOON, House, a_warning
 
 
@@ -207,13 +210,14 @@ def test_the_time_of_gathering_can_be_chosen(house: House, minutes: int) -> None
 
 def test_an_enqueue_that_is_rolled_back_leaves_nothing(house: House) -> None:
     house.add_channel()
-    with pytest.raises(RuntimeError), house.records.begin() as connection:
-        from collector.notify.outbox import enqueue
-        from collector.records.tables import warning
-        from collector.records.warnings import Outcome
+    new = a_warning()
 
-        new = a_warning()
-        connection.execute(warning.insert().values({n: getattr(new, n) for n in new.__dataclass_fields__}))
-        enqueue(connection, [Outcome(opened=(new,))], house.now)
-        raise RuntimeError
+    def fail_after_enqueue() -> None:
+        with house.records.begin() as connection:
+            connection.execute(warning.insert().values({n: getattr(new, n) for n in new.__dataclass_fields__}))
+            enqueue(connection, [Outcome(opened=(new,))], house.now)
+            raise RuntimeError
+
+    with pytest.raises(RuntimeError):
+        fail_after_enqueue()
     assert house.rows() == []
