@@ -8,6 +8,7 @@ from sqlalchemy import Engine
 
 from collector.clock import Clock
 from collector.settings import Settings
+from dashboard.people.tries import Tries
 from dashboard.settings import DashboardSettings
 from dashboard.static_files import Assets
 from dashboard.templating import Templates
@@ -64,4 +65,5 @@ class House:
     assets: Assets
     templates: Templates
     notes: Notes = field(default_factory=Notes)
+    tries: Tries = field(default_factory=Tries)
     doors: Doors = field(default_factory=Doors)

@@ -9,7 +9,7 @@ from fastapi import APIRouter, HTTPException
 from starlette.responses import Response
 
 from collector.errors import EntryRefused
-from dashboard import household
+from dashboard import first_start, household
 from dashboard.forms import Form
 from dashboard.household import Household
 from dashboard.navigation import Nav
@@ -63,7 +63,8 @@ def change_household(visit: Owner, texts: Texts) -> Response:
         return visit.refused(_page(visit, Form(texts).wrong(refused.field, str(refused))))
     with visit.changing() as db:
         household.save(db, chosen)
-    return visit.go("/settings", "Saved.")
+        onward = "/begin" if first_start.is_open(db) else "/settings"
+    return visit.go(onward, "Saved.")
 
 
 def read_household(texts: Mapping[str, str]) -> Household:

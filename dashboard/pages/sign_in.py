@@ -15,11 +15,9 @@ from dashboard.people.device import device_name
 from dashboard.people.links import has_owner
 from dashboard.people.passwords import is_right
 from dashboard.people.person import OWNER_NAME
-from dashboard.people.tries import Tries
 from dashboard.visit import Anyone, Guest, Texts, Visit
 
 router = APIRouter()
-tries = Tries()
 WRONG = "Name and password do not belong together."
 TOO_OFTEN = "Too many tries. Wait a minute, then try again."
 
@@ -49,7 +47,7 @@ def sign_in(visit: Anyone, texts: Texts) -> Response:
     name, after = texts.get("name", ""), own_path(texts.get("next", "/"))
     form = Form({"name": name})
     address = visit.request.client.host if visit.request.client else ""
-    if not tries.take(name, address):
+    if not visit.house.tries.take(name, address):
         return visit.page(_page(visit, form.wrong("password", TOO_OFTEN), after), 429)
     person_id = _who_has(visit, name, texts.get("password", ""))
     if person_id is None:
@@ -81,6 +79,4 @@ def sign_out(visit: Guest) -> Response:
         sessions.end(db, visit.person.id, visit.session_id)
     answer = visit.go("/sign-in")
     cookie.take_back(answer, visit.request)
-    # What this phone kept of pages goes with the sign-in; the entries that wait on it are not touched.
-    answer.headers["Clear-Site-Data"] = '"cache"'
     return answer

@@ -26,7 +26,9 @@ def is_own_change(method: str, headers: Headers, trusted: Collection[str]) -> bo
     if site is not None:
         return site in {"same-origin", "none"}
     if origin is not None:
-        return origin != "null" and _host_and_port(origin) == headers.get("host", "").lower()
+        # An Origin of "null" has no host, and neither has a request without one: nothing is not equal to nothing.
+        own = headers.get("host", "").lower()
+        return own != "" and _host_and_port(origin) == own
     return "cookie" not in headers
 
 

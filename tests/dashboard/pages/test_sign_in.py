@@ -5,16 +5,9 @@ from fastapi.testclient import TestClient
 from sqlalchemy import Engine
 
 from collector.clock import ManualClock
-from dashboard.pages import sign_in
 from dashboard.people.links import issue_link
-from dashboard.people.tries import Tries
 
 PASSWORD = "brine, cloth and ash"
-
-
-@pytest.fixture(autouse=True)
-def fresh_tries(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(sign_in, "tries", Tries())
 
 
 @pytest.fixture

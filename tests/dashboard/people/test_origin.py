@@ -39,6 +39,11 @@ def test_a_change_is_ours_or_it_is_not(headers: dict[str, str], ours: bool, meth
     assert is_own_change(method, Headers({"host": HOST, **headers}), TRUSTED) is ours
 
 
+@pytest.mark.parametrize("origin", ["null", "", "https://[broken", OWN])
+def test_without_a_host_no_origin_is_ours(origin: str) -> None:
+    assert not is_own_change("POST", Headers({"origin": origin}), TRUSTED)
+
+
 @pytest.mark.parametrize("method", ["GET", "HEAD", "OPTIONS"])
 def test_looking_is_free(method: str) -> None:
     assert is_own_change(method, Headers({"host": HOST, "origin": FOREIGN, "cookie": "a=b"}), ())
