@@ -40,6 +40,10 @@ PLACES: dict[str, Advice] = {
         likely="something has changed: a door, a filter, a load of fresh wheels",
         first="look now, while it is still inside",
     ),
+    "cooler_changed": Advice(
+        likely="ice on the coil, dust at the back, or a door seal that leaks",
+        first="pull its plug with dry hands, then defrost it and brush the dust off",
+    ),
     "wheels_may_sweat": Advice(
         likely="warm air got in, or cold wheels came into a warmer place",
         first="keep the door shut, and pat wet wheels dry",

@@ -5,7 +5,7 @@ A rule without a row here, or with facts that are missing, still gets a true sen
 
 from collections.abc import Callable, Mapping
 
-from collector.notify import facts, telling_house, telling_probes
+from collector.notify import facts, telling_cooler, telling_house, telling_probes
 from collector.notify.amounts import amount, step
 from collector.notify.household import difference, duration
 from collector.notify.known import Known
@@ -20,6 +20,7 @@ ENDED = {
     "lost": "nothing has been measured there for a day, so nobody knows whether it is over",
     "released": "nothing is asked of this place any more",
     "left": "it has left its band now",
+    "usual": "it has been so for weeks, and counts as usual now",
 }
 
 
@@ -146,6 +147,7 @@ _TELLERS: Mapping[str, tuple[Say, Say]] = {
     "leaving": (_leaving_now, _leaving_was),
     "wheels_may_sweat": _DEW,
     "surface_may_drip": _DEW,
+    **telling_cooler.TELLERS,
     **telling_probes.TELLERS,
     **telling_house.TELLERS,
 }
