@@ -100,7 +100,7 @@ def _probe_clock_now(warning: CaveWarning, _known: Known) -> list[str]:
 def _copy_now(warning: CaveWarning, known: Known) -> list[str]:
     last_at = facts.time_of(warning.facts, "last_ms")
     if last_at is None:
-        return ["none has been made yet"]
+        return ["no copy has been made yet"]
     return [f"the newest is of {moment(last_at, warning.found_at, known.household)}"]
 
 
