@@ -10,6 +10,7 @@ from paho.mqtt.client import MQTTMessage
 
 from collector.clock import Clock
 from collector.errors import ReadingRejected
+from collector.intake.arrivals import Arrivals
 from collector.intake.payloads import FieldHints, decode
 from collector.intake.redelivery import digest, repeated
 from collector.intake.timing import Passage, arrival
@@ -45,6 +46,7 @@ class Intake:
         self._tell = tell
         self._pending: list[Arrival | Reject] = []
         self._acks: list[tuple[int, int]] = []
+        self._arrivals = Arrivals()
         self._marker = b""
         self._queued = False
         self._stored_before: list[tuple[str, bytes]] | None = None
@@ -95,7 +97,8 @@ class Intake:
         now = self._clock.now()
         self.last_message_at = now
         own = digest(payload) if message.qos > 0 else None
-        self._pending.append(self.read(Passage(topic, to_ms(now), bool(message.retain), self._queued, payload, own)))
+        arrived_ms = self._arrivals.stamp(topic, to_ms(now))
+        self._pending.append(self.read(Passage(topic, arrived_ms, bool(message.retain), self._queued, payload, own)))
 
     def read(self, passage: Passage) -> Arrival | Reject:
         """Decode a message and settle its times; what cannot be understood becomes a reject with its reason."""
