@@ -7,12 +7,12 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from collector.air.channel import Piece, Stretch, on_grid, pieces
-from collector.air.model import STEP_MS, Air, Course, unknown_course
+from collector.air.model import STEP_MS, Air, Course, Origin, unknown_course
 from collector.air.place import course, fill_assumed, fill_from_parent, without_doubt
 from collector.readings.model import Channel, Millis
 from collector.readings.reader import channels, rollups
 from collector.records.facts import Facts, Place, spans
-from collector.rules.trust.cleaning import clean_humidity
+from collector.rules.trust.cleaning import clean_humidity, impossible
 
 Role = str  # temperature, humidity or surface
 
@@ -49,7 +49,7 @@ class AirReader:
     def _air(self, place: Place, grid: Millis, depth: int) -> Air:
         by_role = self.stretches(place.id, grid)
         leads = spans(self.facts.leads.get(place.id, []), int(grid[0]), int(grid[-1]) + STEP_MS)
-        temperature = course(by_role["temperature"], leads, grid)
+        temperature = _possible(course(by_role["temperature"], leads, grid), "temperature")
         humidity = course(by_role["humidity"], leads, grid)
         if place.parent_id in self.facts.places and depth < 5 and _has_gaps(temperature, humidity):
             parent = self._air(self.facts.places[place.parent_id], grid, depth + 1)
@@ -58,6 +58,7 @@ class AirReader:
         fill_assumed(temperature, place.assumed_temperature_c, "temperature")
         fill_assumed(humidity, place.assumed_humidity_pct, "humidity")
         surface = course(by_role["surface"], [], grid) if by_role["surface"] else None
+        surface = surface and _possible(surface, "surface_temperature")
         sources = tuple(sorted({s.channel.probe for role in ("temperature", "humidity") for s in by_role[role]}))
         return Air(grid, temperature, _cleaned(humidity), surface, sources)
 
@@ -89,6 +90,19 @@ def _role(piece: Piece) -> Role | None:
 
 def _has_gaps(*courses: Course) -> bool:
     return any(bool(np.isnan(c.mean).any()) for c in courses)
+
+
+def _possible(temperature: Course, quantity: str) -> Course:
+    """Without the steps whose mean no air can have: what follows would refuse them."""
+    wrong = impossible(quantity, temperature.mean)
+    if not wrong.any():
+        return temperature
+    mean, low, high, doubt = (
+        np.where(wrong, np.nan, values)
+        for values in (temperature.mean, temperature.low, temperature.high, temperature.uncertainty)
+    )
+    origin = np.where(wrong, Origin.UNKNOWN, temperature.origin).astype(np.int8)
+    return Course(mean, low, high, np.where(wrong, 0.0, temperature.known), doubt, origin)
 
 
 def _cleaned(humidity: Course) -> Course:
