@@ -48,7 +48,7 @@ def quantities_and_units() -> dict[str, str]:
     """Every pair that a field can be said to be, as "quantity|unit", with its words; the usual units first."""
     found: dict[str, str] = {}
     for row in QUANTITIES.values():
-        codes = [unit.code for unit in UNITS if unit.to == row.unit]
-        for code in sorted(codes, key=lambda code: code not in row.usual_units):
+        rest = [unit.code for unit in UNITS if unit.to == row.unit and unit.code not in row.usual_units]
+        for code in (*row.usual_units, *rest):
             found[f"{row.name}|{code}"] = f"{row.word}, {unit_word(code)}"
     return found

@@ -67,7 +67,9 @@ def test_the_last_word_stands(helper: TestClient, engine: Engine) -> None:
     helper.post(f"/warnings/{warning_id}/false")
     helper.post(f"/warnings/{warning_id}/right")
     with reading(engine) as db:
-        assert (records.one(db, warning_id) or pytest.fail()).judged == "right"
+        kept = records.one(db, warning_id)
+    assert kept is not None
+    assert kept.judged == "right"
 
 
 def test_a_third_word_and_an_unknown_warning_are_refused(helper: TestClient, engine: Engine) -> None:
@@ -87,7 +89,9 @@ def test_who_saw_it_first_stays(helper: TestClient, owner: TestClient, engine: E
     assert "Seen by The helper" in page
 
 
-def test_what_nobody_has_seen_is_counted_in_the_navigation(guest: TestClient, helper: TestClient, engine: Engine) -> None:
+def test_what_nobody_has_seen_is_counted_in_the_navigation(
+    guest: TestClient, helper: TestClient, engine: Engine
+) -> None:
     with engine.begin() as db:
         place_id = a_place(db)
         seen = a_warning(db, place_id=place_id)
@@ -123,7 +127,8 @@ def a_message(engine: Engine, warning_id: str, sent: bool) -> None:
         }])  # fmt: skip
         row = {
             "id": new_id(), "kind": "opened", "channel": channel, "title": "t", "body": "b", "created_at": NOW_AT,
-            "next_at": NOW_AT, "attempts": 1, "sent_at": NOW_AT if sent else None, "trouble": "" if sent else "no answer",
+            "next_at": NOW_AT, "attempts": 1, "sent_at": NOW_AT if sent else None,
+            "trouble": "" if sent else "no answer",
         }  # fmt: skip
         db.execute(insert(outbox), [row])
         db.execute(insert(outbox_part), [{"outbox_id": row["id"], "warning_id": warning_id, "said": "opened"}])
@@ -145,7 +150,7 @@ def test_a_probes_fault_names_the_probe_its_place_and_sources(guest: TestClient,
         a_placement(db, "zig/<b>", a_place(db))
         warning_id = a_warning(db, "saturated", probe="zig/<b>", field="humidity", facts={"value": 100.0})
     page = guest.get(f"/warnings/{warning_id}").text
-    assert "Probe zig/&lt;b&gt; (Lower fridge): reads 100 and cannot go higher" in page or "zig/&lt;b&gt;" in page
+    assert "Probe zig/&lt;b&gt; (Lower fridge)" in page
     assert "<b>" not in page
     assert "data sheets" in page
     assert 'href="/probes/zig/%3Cb%3E"' in page

@@ -1,0 +1,1 @@
+"""Warnings as a person sees them: told in words, counted, judged right or false."""
