@@ -106,7 +106,8 @@ def test_an_open_connection_does_not_keep_it_from_ending(start: Callable[..., su
     process = start()
     port = int(_said(process, r"The pages are at http://127\.0\.0\.1:(\d+)"))
     with socket.create_connection(("127.0.0.1", port)) as lingering:
-        lingering.sendall(b"POST /sign-in HTTP/1.1\r\nHost: localhost\r\nContent-Length: 100\r\n\r\nname=")
+        head = ("POST /sign-in HTTP/1.1", "Host: localhost", "Content-Type: application/x-www-form-urlencoded")
+        lingering.sendall("\r\n".join((*head, "Content-Length: 100", "", "name=")).encode())
         assert _get(port, "/healthz")[0] == 200
         process.send_signal(signal.SIGTERM)
         assert process.wait(WAIT_S) == 0
