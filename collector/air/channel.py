@@ -20,7 +20,11 @@ TYPED_U = {"temperature": 1.0, "surface_temperature": 1.0, "humidity": 5.0}  # o
 
 @dataclass(frozen=True, slots=True)
 class Piece:
-    """A span in which everything that is known of a channel stays the same."""
+    """A span in which everything that is known of a channel stays the same.
+
+    `unit` stands in where the message named none. With `unit_is_said` a person corrected it, and it holds against what
+    the message says or what was guessed when it came: both are kept alike and cannot be told apart.
+    """
 
     from_ms: int
     to_ms: int
@@ -28,6 +32,7 @@ class Piece:
     unit: str
     calibration: Calibration | None
     placement: Placement | None
+    unit_is_said: bool = False
 
     @property
     def is_surface(self) -> bool:
@@ -67,7 +72,7 @@ def _piece(
     unit = setting.unit if setting is not None else ""
     if not unit and quantity in QUANTITIES:
         unit = guess_unit(channel.field, quantity) or QUANTITIES[quantity].unit
-    return Piece(start, end, quantity, unit, calibration, placement)
+    return Piece(start, end, quantity, unit, calibration, placement, bool(setting and setting.unit))
 
 
 def calibrated(values: Values, unit: str, piece: Piece) -> Values:
@@ -79,7 +84,8 @@ def calibrated(values: Values, unit: str, piece: Piece) -> Values:
         Shape (n,); all NaN when the unit cannot be one of the quantity.
     Source: reference scale and offset of each unit in `collector.quantities`.
     """
-    code = unit if unit and piece.quantity and can_be(unit, piece.quantity) else piece.unit
+    holds = unit and piece.quantity and can_be(unit, piece.quantity) and not piece.unit_is_said
+    code = unit if holds else piece.unit
     if piece.quantity is None or not can_be(code, piece.quantity):
         return np.full(len(values), np.nan)
     canonical = np.asarray(to_canonical(values, code, piece.quantity), dtype=float)
