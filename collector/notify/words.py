@@ -5,7 +5,7 @@ Pure and total: whatever is missing, what remains is said, and is true.
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import datetime, timedelta
 from typing import Literal
 
 from collector.notify import facts
@@ -14,10 +14,12 @@ from collector.notify.household import duration, moment, stretch
 from collector.notify.known import Known
 from collector.notify.telling import is_known_over, now_says, was_says, word
 from collector.records.warnings import CaveWarning
+from collector.vigilance.rules import VIGIL_RULES
 
 LONGEST_TITLE = 90
 LONGEST_BODY = 1_500  # characters; a push takes 3,993 bytes, and a phone shows far fewer
 MOST_LINES = 8
+MOMENT = timedelta(minutes=1)  # what lasts no longer happened once, and has no length
 
 Said = Literal["opened", "cleared", "withdrawn", "reminder"]
 
@@ -81,6 +83,9 @@ def _single(part: Part, known: Known, now: datetime) -> Words:
 
 
 def _over_title(part: Part) -> str:
+    rule = VIGIL_RULES.get(part.warning.rule)
+    if rule is not None:
+        return rule.over
     if not is_known_over(part.warning):
         return f"no longer {word(part.warning.rule)}, as far as known"
     if part.said == "cleared":
@@ -102,11 +107,13 @@ def _several(parts: Sequence[Part], known: Known, now: datetime) -> Words:
 def _several_title(parts: Sequence[Part], known: Known, subjects: Sequence[str]) -> str:
     urgent = "Urgent: " if any(p.warning.severity == "urgent" and not p.over for p in parts) else ""
     if len(subjects) > 1:
-        going = sum(not part.over and part.said != "withdrawn" for part in parts)
+        going = [part for part in parts if not part.over and part.said != "withdrawn"]
         silent = sum(part.warning.rule == "probe_silent" for part in parts)
         if silent == len(parts):
             return f"{silent} probes silent" if going else f"{silent} probes are back"
-        return f"{urgent}{going} things to look at" if going else f"{len(parts)} things are all right again"
+        if len(going) == 1:
+            return f"{urgent}{known.subject(going[0].warning)}: {word(going[0].warning.rule)}"
+        return f"{urgent}{len(going)} things to look at" if going else f"{len(parts)} things are all right again"
     name = known.place_names.get(subjects[0], subjects[0])
     if all(part.said == "withdrawn" for part in parts):
         return f"{name}: it was no alarm"
@@ -145,11 +152,15 @@ def _present(warning: CaveWarning, known: Known, now: datetime) -> str:
 
 
 def _over(part: Part, known: Known, now: datetime) -> str:
+    """How long and how bad; what it was about is told in its own words where it has any."""
     warning = part.warning
     since_at, ended_at = facts.since(warning), warning.cleared_at or now
     long = duration((ended_at - since_at).total_seconds())
     when = stretch(since_at, ended_at, now, known.household)
-    return _sentences([f"{word(warning.rule)} for {long} ({when})", *was_says(warning, known)])
+    told, rule = was_says(warning, known), VIGIL_RULES.get(warning.rule)
+    if told and rule is not None and (rule.settles or ended_at - since_at < MOMENT):
+        return _sentences(told)
+    return _sentences([f"{word(warning.rule)} for {long} ({when})", *told])
 
 
 def _correction(warning: CaveWarning, known: Known, now: datetime) -> str:

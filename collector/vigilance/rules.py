@@ -17,6 +17,7 @@ class VigilRule:
         word: what a person reads, after the name of the probe or of rindwatch.
         severity: how loud its warning is.
         likely, first: what usually causes it, and what to try first; common practice.
+        over: what is said when it is over.
         settles: its all-clear waits until it is plain how the caves took it.
     """
 
@@ -25,6 +26,7 @@ class VigilRule:
     severity: Severity
     likely: str
     first: str
+    over: str
     settles: bool = False
 
 
@@ -34,6 +36,7 @@ PROBE_SILENT = VigilRule(
     "warn",
     "an empty battery, or it lost the Wi-Fi",
     "change its battery, or hang it nearer to the router",
+    "heard again",
 )
 NOTHING_HEARD = VigilRule(
     "nothing_heard",
@@ -41,6 +44,7 @@ NOTHING_HEARD = VigilRule(
     "warn",
     "a power cut, or the network is down",
     "look whether the router has power",
+    "probes are heard again",
     settles=True,
 )
 BROKER_LOST = VigilRule(
@@ -49,6 +53,7 @@ BROKER_LOST = VigilRule(
     "warn",
     "the broker's machine is off, or its password has changed",
     "look whether the broker's machine and the network are on",
+    "the probes' broker is back",
     settles=True,
 )
 STORE_REFUSING = VigilRule(
@@ -57,6 +62,7 @@ STORE_REFUSING = VigilRule(
     "urgent",
     "the disk is full or worn out",
     "free space on the data disk; probes send again what was not kept",
+    "readings are kept again",
 )
 DISK_LOW = VigilRule(
     "disk_low",
@@ -64,6 +70,7 @@ DISK_LOW = VigilRule(
     "warn",
     "copies or photos on the same disk",
     "move old copies to another disk",
+    "there is room on the disk again",
 )
 CLOCK_ASTRAY = VigilRule(
     "clock_astray",
@@ -71,6 +78,7 @@ CLOCK_ASTRAY = VigilRule(
     "warn",
     "a machine without a clock battery, started without network",
     "turn on network time; readings around that moment may stand at a wrong time",
+    "this machine's clock was wrong",
 )
 PROBE_CLOCK = VigilRule(
     "probe_clock",
@@ -78,6 +86,7 @@ PROBE_CLOCK = VigilRule(
     "warn",
     "it has not found the time in the network",
     "pull its plug for ten seconds; what it says is set aside until its clock is right",
+    "its clock is right again",
 )
 COPY_OLD = VigilRule(
     "copy_old",
@@ -85,6 +94,7 @@ COPY_OLD = VigilRule(
     "warn",
     "the disk for copies is not plugged in or is full",
     "look at the folder for copies",
+    "there is a fresh copy",
 )
 COLLECTOR_SILENT = VigilRule(
     "collector_silent",
@@ -92,6 +102,7 @@ COLLECTOR_SILENT = VigilRule(
     "urgent",
     "its machine is overloaded, or a part of rindwatch cannot start",
     "start rindwatch again; rindwatch check says what is wrong",
+    "the watch goes on",
 )
 
 VIGIL_RULES: dict[str, VigilRule] = {

@@ -124,10 +124,10 @@ def test_an_outage_tells_how_each_place_took_it() -> None:
         cleared_at=at + timedelta(hours=4, minutes=40),
     )  # fmt: skip
     words = compose([Part(over, "opened")], KNOWN, at + timedelta(hours=5, minutes=10))
-    assert words.title == "rindwatch: was no probe heard, all right again"
+    assert words.title == "rindwatch: probes are heard again"
     assert words.body == (
-        "No probe heard for 3 h 30 min (02:10 to 05:40). Nothing heard 02:10 to 05:40 (power or network). "
-        "Lower fridge came back at 9.8 °C, cooling again since 05:52. Cellar came back at 11.0 °C, steady."
+        "Nothing heard 02:10 to 05:40 (power or network). Lower fridge came back at 9.8 °C, "
+        "cooling again since 05:52. Cellar came back at 11.0 °C, steady."
     )
 
 
