@@ -1,16 +1,10 @@
-"""How this household wants its numbers, times and addresses; kept in the records, one row a setting."""
+"""How a household wants its numbers, times and addresses. Pure."""
 
-from dataclasses import asdict, dataclass, fields
+from dataclasses import dataclass
 from functools import lru_cache
 from typing import Literal
 from zoneinfo import ZoneInfo
 
-from sqlalchemy import Connection, delete, insert, select
-from tzlocal import get_localzone_name
-
-from collector.records.tables import setting
-
-KEY = "household."
 TEMPERATURE_UNITS = {"C": "°C", "F": "°F"}
 WEIGHT_UNITS = {"kg": "kilograms and grams", "lb": "pounds and ounces"}
 DATE_FORMS = {
@@ -44,32 +38,36 @@ class Household:
         return ZoneInfo(self.time_zone)
 
 
-def of_this_machine() -> Household:
-    """The choices that the machine's own time zone suggests."""
-    return _suggested(get_localzone_name() or "UTC")
+CHOICES: dict[str, dict[str, str]] = {
+    "temperature_unit": TEMPERATURE_UNITS,
+    "weight_unit": WEIGHT_UNITS,
+    "date_form": DATE_FORMS,
+}
+
+
+def is_possible(name: str, value: object) -> bool:
+    """True for a field of a household and a value that it may have; records of another version may hold others."""
+    if name in CHOICES:
+        return value in CHOICES[name]
+    if name == "time_zone":
+        return isinstance(value, str) and is_zone(value)
+    return name in {"dairy_name", "base_address"} and isinstance(value, str)
+
+
+def is_zone(name: str) -> bool:
+    """True for the name of a time zone that this machine knows."""
+    try:
+        ZoneInfo(name)
+    except (KeyError, ValueError, OSError):
+        return False
+    return True
 
 
 @lru_cache(maxsize=4)
-def _suggested(zone: str) -> Household:
-    try:
-        ZoneInfo(zone)
-    except (KeyError, ValueError):
+def suggested(zone: str) -> Household:
+    """The choices that a machine's time zone suggests; a name that is no zone is UTC."""
+    if not is_zone(zone):
         zone = "UTC"
     if zone.endswith(US_ZONES) or any(part in zone for part in US_ZONE_PARTS):
         return Household(time_zone=zone, temperature_unit="F", weight_unit="lb", date_form="month-day")
     return Household(time_zone=zone)
-
-
-def load(db: Connection) -> Household:
-    """The household's choices; what was never chosen is as the machine's zone suggests."""
-    rows = db.execute(select(setting.c.key, setting.c.value).where(setting.c.key.startswith(KEY)))
-    known = {field.name for field in fields(Household)}
-    chosen = {key.removeprefix(KEY): value for key, value in rows if key.removeprefix(KEY) in known}
-    return Household(**{**asdict(of_this_machine()), **chosen})
-
-
-def save(db: Connection, household: Household) -> None:
-    """Keep every choice, inside the caller's transaction."""
-    rows = [{"key": KEY + name, "value": value} for name, value in asdict(household).items()]
-    db.execute(delete(setting).where(setting.c.key.in_([row["key"] for row in rows])))
-    db.execute(insert(setting), rows)

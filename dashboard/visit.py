@@ -17,7 +17,8 @@ from collector.readings.reader import Readings
 from collector.records.engine import reading
 from dashboard import words
 from dashboard.house import House, Note
-from dashboard.household import Household, load
+from dashboard.household import Household
+from dashboard.household_kept import load
 from dashboard.navigation import Link, links
 from dashboard.people.cookie import is_https
 from dashboard.people.person import Person, Role, Who

@@ -10,8 +10,8 @@ from collector.errors import CaveError
 from collector.prepare import prepare
 from collector.records.engine import open_records, reading
 from collector.settings import Settings
-from dashboard import household
 from dashboard.addresses import machine_name, origin, own_addresses, reachable
+from dashboard.household_kept import load
 from dashboard.https import kept
 from dashboard.https.making import make
 from dashboard.https.names import default_names
@@ -81,7 +81,7 @@ def _base_host(settings: Settings) -> str:
     engine = open_records(settings.records_at)
     try:
         with reading(engine) as db:
-            chosen = household.load(db).base_address
+            chosen = load(db).base_address
     finally:
         engine.dispose()
     return host_of(chosen or read_settings().base_address)

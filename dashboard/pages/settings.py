@@ -9,9 +9,10 @@ from fastapi import APIRouter, HTTPException
 from starlette.responses import Response
 
 from collector.errors import EntryRefused
-from dashboard import first_start, household
+from dashboard import first_start
 from dashboard.forms import Form
-from dashboard.household import Household
+from dashboard.household import CHOICES, Household, is_zone
+from dashboard.household_kept import save
 from dashboard.navigation import Nav
 from dashboard.people import sessions
 from dashboard.people.sessions import Device
@@ -20,11 +21,6 @@ from dashboard.visit import Guest, Owner, Texts, Visit
 
 router = APIRouter()
 NAV = Nav("Settings", "/settings", "settings", "more", 90)
-CHOICES: Mapping[str, Mapping[str, str]] = {
-    "temperature_unit": household.TEMPERATURE_UNITS,
-    "weight_unit": household.WEIGHT_UNITS,
-    "date_form": household.DATE_FORMS,
-}
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,7 +58,7 @@ def change_household(visit: Owner, texts: Texts) -> Response:
     except EntryRefused as refused:
         return visit.refused(_page(visit, Form(texts).wrong(refused.field, str(refused))))
     with visit.changing() as db:
-        household.save(db, chosen)
+        save(db, chosen)
         onward = "/begin" if first_start.is_open(db) else "/settings"
     return visit.go(onward, "Saved.")
 
@@ -74,7 +70,7 @@ def read_household(texts: Mapping[str, str]) -> Household:
         EntryRefused: the first field that cannot be taken.
     """
     cleaned = {name: texts.get(name, "").strip() for name in asdict(Household())}
-    if cleaned["time_zone"] not in available_timezones():
+    if not is_zone(cleaned["time_zone"]):
         raise EntryRefused("time_zone", f"No such time zone: {cleaned['time_zone']}. Take one from the list.")
     for name, allowed in CHOICES.items():
         if cleaned[name] not in allowed:

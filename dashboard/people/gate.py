@@ -15,7 +15,7 @@ from starlette.types import ASGIApp, Message, Receive, Scope, Send
 from collector.records.engine import reading
 from dashboard.errors_shown import NO_RECORDS, Trouble, show
 from dashboard.house import House
-from dashboard.household import load
+from dashboard.household_kept import load
 from dashboard.people import cookie, sessions
 from dashboard.people.origin import HARMLESS, host_name, host_of, is_loopback, is_own_change, is_own_host
 from dashboard.people.person import OWNER_NAME, Person, Who

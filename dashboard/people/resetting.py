@@ -9,7 +9,7 @@ from collector.records.engine import open_records, reading
 from collector.records.tables import person
 from collector.settings import Settings
 from dashboard.addresses import origin, reachable
-from dashboard.household import load
+from dashboard.household_kept import load
 from dashboard.people.links import issue_link
 from dashboard.settings import read_settings
 

@@ -1,10 +1,11 @@
 """What a household chose is kept; what it did not choose comes from the machine's zone."""
 
 import pytest
-from sqlalchemy import Engine, insert
+from sqlalchemy import Engine, insert, update
 
 from collector.records.tables import setting
-from dashboard.household import Household, _suggested, load, save
+from dashboard.household import Household, is_zone, suggested
+from dashboard.household_kept import load, of_this_machine, save
 
 
 def test_choices_come_back_as_they_were_kept(engine: Engine) -> None:
@@ -16,11 +17,18 @@ def test_choices_come_back_as_they_were_kept(engine: Engine) -> None:
         assert load(db) == chosen
 
 
-def test_a_choice_of_a_newer_version_does_not_matter(engine: Engine) -> None:
+def test_choices_of_another_version_do_not_break_a_page(engine: Engine) -> None:
+    strange = {"of_tomorrow": 1, "temperature_unit": "K", "dairy_name": 7}
     with engine.begin() as db:
-        db.execute(insert(setting), [{"key": "household.of_tomorrow", "value": 1}])
+        db.execute(insert(setting), [{"key": f"household.{key}", "value": value} for key, value in strange.items()])
+        db.execute(update(setting).where(setting.c.key == "household.time_zone").values(value="Moon/Crater"))
     with engine.begin() as db:
-        assert load(db).time_zone == "UTC"
+        assert load(db) == of_this_machine()
+
+
+@pytest.mark.parametrize("name", ["", "../../etc/passwd", "/etc/localtime", "Europe", "Moon/Crater"])
+def test_what_is_no_zone(name: str) -> None:
+    assert not is_zone(name)
 
 
 @pytest.mark.parametrize(
@@ -33,9 +41,9 @@ def test_a_choice_of_a_newer_version_does_not_matter(engine: Engine) -> None:
     ],
 )
 def test_the_zone_suggests_the_rest(zone: str, unit: str, form: str) -> None:
-    suggested = _suggested(zone)
-    assert (suggested.time_zone, suggested.temperature_unit, suggested.date_form) == (zone, unit, form)
+    found = suggested(zone)
+    assert (found.time_zone, found.temperature_unit, found.date_form) == (zone, unit, form)
 
 
 def test_an_unknown_zone_of_the_machine_is_utc() -> None:
-    assert _suggested("local").time_zone == "UTC"
+    assert suggested("local").time_zone == "UTC"

@@ -7,7 +7,8 @@ from sqlalchemy import Engine, select
 from collector.errors import EntryRefused
 from collector.records.engine import reading
 from collector.records.tables import person, session
-from dashboard.household import Household, load
+from dashboard.household import Household
+from dashboard.household_kept import load
 from dashboard.pages.settings import read_household
 
 GOOD = {

@@ -14,7 +14,8 @@ from collector.records.engine import reading
 from collector.records.tables import person, session
 from collector.settings import Settings
 from dashboard.app import create_app
-from dashboard.household import Household, save
+from dashboard.household import Household
+from dashboard.household_kept import save
 from dashboard.people import sessions
 from dashboard.people.cookie import SECURE_NAME
 from dashboard.settings import DashboardSettings
