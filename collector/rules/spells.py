@@ -4,7 +4,7 @@ A step says one of four things: *outside* (it counts), *inside* (well back, by t
 these (inside the limit, but not well inside). From them:
 
 - A spell opens on the step at which the outside steps since the air was last well inside fill the grace time, within
-  one and a half times that of known time: air that hugs its limit and dips out at each visit is not outside.
+  one and a quarter times that of known time: air that hugs its limit and dips out at each visit is not outside.
 - It ends on the first inside step.
 - Unknown steps neither count nor end anything. Six unknown hours on end empty the count; a whole unknown day ends
   an open spell (`lost`), because nobody can say any more that the air is bad.
@@ -28,6 +28,7 @@ HOUR_STEPS = 6
 LONG_UNKNOWN_STEPS = 6 * HOUR_STEPS  # our choice: a night's sleep; what was counted before it says little after it
 LOST_STEPS = 24 * HOUR_STEPS  # our choice: a day later "too damp" is a guess; silence is warned of apart
 LONGEST_GRACE_STEPS = 24 * HOUR_STEPS  # our choice: a longer grace would hide a day's damage; longer ones count as this
+WEEK_STEPS = 7 * 24 * HOUR_STEPS
 # How far back a step's count can look, so that the machine forgets: over twice the grace and six hours, and at what
 # emptied the count there.
 REACH_STEPS = 2 * LONGEST_GRACE_STEPS + 2 * LONG_UNKNOWN_STEPS
@@ -95,6 +96,21 @@ def find_spells(steps: Steps, grace_ms: Millis, first: int, carried: bool) -> li
     ]
 
 
+def open_steps(steps: Steps, grace_ms: Millis) -> Flags:
+    """On which steps a spell is open, as far as the week before shows; for rules that look at another rule's spells.
+
+    Args:
+        steps, grace_ms: as in `find_spells`.
+    Returns:
+        Flags, shape (n,). A spell in which the air hung between its limits for more than a week is not seen.
+    """
+    filled, _ = grace_filled(steps, grace_ms)
+    last_filled = _last_set(filled)
+    ended = _last_set(steps.inside | (_run_length(steps.unknown) >= LOST_STEPS))
+    recent = np.arange(len(filled)) - last_filled <= WEEK_STEPS
+    return np.asarray((last_filled > ended) & recent)
+
+
 def grace_filled(steps: Steps, grace_ms: Millis) -> tuple[Flags, Indices]:
     """On which steps the outside time since the air was well inside has filled the grace.
 
@@ -107,7 +123,7 @@ def grace_filled(steps: Steps, grace_ms: Millis) -> tuple[Flags, Indices]:
     index = np.arange(len(grace), dtype=np.int64)
     emptied = steps.inside | (_run_length(steps.unknown) >= LONG_UNKNOWN_STEPS)
     counted_after = np.maximum(_last_set(emptied), index - (2 * grace + LONG_UNKNOWN_STEPS))
-    counted_after = np.maximum(counted_after, _known_steps_back(steps.unknown, grace + (grace + 1) // 2))
+    counted_after = np.maximum(counted_after, _known_steps_back(steps.unknown, grace + (grace + 3) // 4))
     total = np.concatenate([[0], np.cumsum(steps.outside)])
     count = total[index + 1] - total[counted_after + 1]
     return np.asarray(steps.outside & (count >= grace)), counted_after

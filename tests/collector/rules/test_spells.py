@@ -6,7 +6,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from collector.air.model import STEP_MS
-from collector.rules.spells import LOST_STEPS, REACH_STEPS, Spell, Steps, find_spells, grace_filled
+from collector.rules.spells import LOST_STEPS, REACH_STEPS, Spell, Steps, find_spells, grace_filled, open_steps
 
 
 def steps(said: str) -> Steps:
@@ -38,14 +38,14 @@ def test_grace_that_is_no_whole_step_is_rounded_up() -> None:
 
 
 def test_steps_between_the_limits_neither_count_nor_end() -> None:
-    assert found("io-o-o-oi") == [Spell(since=1, opened=5, cleared=8)]
+    assert found("io-oo-oi") == [Spell(since=1, opened=4, cleared=7)]
 
 
-def test_outside_steps_must_fill_the_grace_within_one_and_a_half_times_itself() -> None:
-    # Grace 4: within six known steps.
-    assert found("o-oo-o", grace_steps=4) == [Spell(since=0, opened=5, cleared=None)]
-    assert found("o-oo--o-oo--o-oo", grace_steps=4) == []
-    assert found("o-o??o-o", grace_steps=4) == [Spell(since=0, opened=7, cleared=None)]
+def test_outside_steps_must_fill_the_grace_within_one_and_a_quarter_times_itself() -> None:
+    # Grace 4: within five known steps.
+    assert found("o-ooo", grace_steps=4) == [Spell(since=0, opened=4, cleared=None)]
+    assert found("o-oo--oo--oo-o-oo", grace_steps=4) == []
+    assert found("o-o??oo", grace_steps=4) == [Spell(since=0, opened=6, cleared=None)]
 
 
 def test_unknown_steps_neither_count_nor_end() -> None:
@@ -150,12 +150,24 @@ def _walked(said: str, grace: int) -> list[tuple[int, int | None]]:
         if letter != "?":
             known_at.append(i)
         if letter == "o":
-            within = known_at[-(grace + -(-grace // 2)) :]
+            within = known_at[-(grace + -(-grace // 4)) :]
             outside_at = [*(at for at in outside_at if at > i - (2 * grace + 36) and at in within), i]
             if not is_open and len(outside_at) >= grace:
                 is_open = True
                 spells.append((i, None))
     return spells
+
+
+@given(RUNS, st.integers(0, 30))
+def test_open_steps_are_those_of_the_spells(runs: list[tuple[str, int]], grace: int) -> None:
+    said = "".join(letter * times for letter, times in runs)
+    expected = np.zeros(len(said), dtype=bool)
+    for spell in found(said, grace):
+        expected[spell.opened : spell.cleared] = True
+    flags = open_steps(steps(said), np.full(len(said), grace * STEP_MS, dtype=np.int64))
+    # Beyond a week between its limits a spell is not seen, but nothing is seen that is not there.
+    assert not (flags & ~expected).any()
+    assert (flags == expected).all() or len(said) > 7 * 144
 
 
 def test_grace_is_bounded_by_a_day() -> None:
