@@ -58,8 +58,18 @@ def _say_where(data: Path, stop: Event, phone: bool) -> None:
     if stop.is_set():
         return
     if phone:
-        subprocess.run([sys.executable, "-m", "collector.cli", "person", "reset", "--qr"], check=False)
+        _show_phone_link()
     click.echo(f"\n  {QUILLFOLD.name} is at  {address}\n\nA year of history fills in behind. Ctrl+C ends it.")
+
+
+def _show_phone_link() -> None:
+    """The one-time link for the phone, as text and as a square for its camera."""
+    import segno
+
+    command = [sys.executable, "-m", "collector.cli", "person", "reset"]
+    said = subprocess.run(command, capture_output=True, text=True, check=True).stdout
+    click.echo(said)
+    segno.make(said.split()[-1], error="m").terminal(compact=True)
 
 
 def _answers(address: str) -> bool:

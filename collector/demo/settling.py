@@ -31,7 +31,9 @@ def settle(connection: Connection, scenario: Scenario, anchor_at: datetime) -> N
         add_fact(connection, _placement(probe, scenario, ids, since))
     for name, lead in _leads(scenario).items():
         add_fact(connection, Lead(new_id(), since, since, ids[name], lead, by=KEEPER))
-    connection.execute(insert(tables.setting).values(key="household.dairy_name", value=scenario.name))
+    # The dairy has been running for a while: nobody is led through a first start.
+    for key, value in (("household.dairy_name", scenario.name), ("first_start.done", True)):
+        connection.execute(insert(tables.setting).values(key=key, value=value))
 
 
 def _place(connection: Connection, scenario: Scenario, place: Place, position: int, ids: dict[str, str]) -> str:

@@ -3,23 +3,15 @@
 import os
 import time
 import uuid
-from datetime import UTC, datetime, timedelta
+from datetime import datetime
 from typing import Any
 
 from sqlalchemy import BigInteger, Dialect
 from sqlalchemy.types import TypeDecorator
 
-_EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
+from collector.instants import from_ms, to_ms
 
-
-def to_ms(at: datetime) -> int:
-    """Milliseconds since 1970 UTC of an aware time."""
-    return (at - _EPOCH) // timedelta(milliseconds=1)
-
-
-def from_ms(ms: int) -> datetime:
-    """The aware UTC time of milliseconds since 1970."""
-    return _EPOCH + timedelta(milliseconds=int(ms))
+__all__ = ["Utc", "from_ms", "new_id", "to_ms"]
 
 
 def new_id(now_ms: int | None = None) -> str:

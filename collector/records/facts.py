@@ -9,7 +9,7 @@ from dataclasses import dataclass, field
 from datetime import datetime
 from typing import Protocol, TypeVar
 
-from collector.records.columns import to_ms
+from collector.instants import to_ms
 
 
 class Dated(Protocol):

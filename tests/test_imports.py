@@ -1,0 +1,87 @@
+"""Who may import whom, read from the syntax tree: the collector never the dashboard, pure modules no I/O."""
+
+import ast
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).parent.parent
+QUIET = {
+    "__future__", "base64", "bisect", "cbor2", "collections", "dataclasses", "datetime", "decimal", "enum", "fractions",
+    "functools", "hashlib", "io", "itertools", "json", "jsonpointer", "math", "numbers", "numpy", "operator", "re",
+    "statistics", "string", "types", "typing", "unicodedata", "uuid", "zoneinfo",
+}  # fmt: skip
+PURE_FOLDERS = (
+    "collector/rules",
+    "collector/calibration",
+    "collector/intake/payloads",
+)
+PURE_FILES = (
+    "collector/moist_air.py",
+    "collector/dew_uncertainty.py",
+    "collector/saturation.py",
+    "collector/limits.py",
+    "collector/theil_sen.py",
+    "collector/errors.py",
+    "collector/instants.py",
+    "collector/quantities.py",
+    "collector/quantity_words.py",
+    "collector/judging.py",
+    "collector/air/model.py",
+    "collector/air/channel.py",
+    "collector/air/place.py",
+    "collector/intake/timing.py",
+    "collector/intake/redelivery.py",
+    "collector/intake/arrivals.py",
+    "collector/readings/model.py",
+    "collector/readings/coverage.py",
+    "collector/records/facts.py",
+)
+# Clocks and chance: quiet by name, but a pure module is told the time.
+FORBIDDEN_CALLS = {("datetime", "now"), ("datetime", "today"), ("datetime", "utcnow"), ("date", "today")}
+
+
+def imports(path: Path) -> Iterator[str]:
+    """Every module that a file imports, at the top or inside a function."""
+    for node in ast.walk(ast.parse(path.read_text())):
+        if isinstance(node, ast.Import):
+            yield from (alias.name for alias in node.names)
+        elif isinstance(node, ast.ImportFrom):
+            assert node.level == 0, f"{path}: imports by their full name"
+            yield node.module or ""
+
+
+def pure_paths() -> list[str]:
+    found = [p for folder in PURE_FOLDERS for p in (ROOT / folder).rglob("*.py")]
+    return sorted({*PURE_FILES, *(str(p.relative_to(ROOT)) for p in found)})
+
+
+def is_pure(module: str) -> bool:
+    path = module.replace(".", "/")
+    return f"{path}.py" in pure_paths() or path.startswith(PURE_FOLDERS)
+
+
+@pytest.mark.parametrize("name", pure_paths())
+def test_pure_modules_do_no_io(name: str) -> None:
+    for module in imports(ROOT / name):
+        assert module.split(".")[0] in QUIET or is_pure(module), f"{name} imports {module}"
+
+
+@pytest.mark.parametrize("name", pure_paths())
+def test_pure_modules_ask_no_clock(name: str) -> None:
+    for node in ast.walk(ast.parse((ROOT / name).read_text())):
+        if isinstance(node, ast.Attribute) and isinstance(node.value, ast.Name):
+            assert (node.value.id, node.attr) not in FORBIDDEN_CALLS, f"{name}:{node.lineno} asks the clock"
+
+
+def test_the_collector_does_not_know_the_dashboard() -> None:
+    for path in (ROOT / "collector").rglob("*.py"):
+        for module in imports(path):
+            assert module.split(".")[0] != "dashboard", f"{path.relative_to(ROOT)} imports {module}"
+
+
+def test_no_module_has_a_name_that_says_nothing() -> None:
+    silent = {"utils.py", "misc.py", "common.py", "helpers.py"}
+    named = [p for folder in ("collector", "dashboard") for p in (ROOT / folder).rglob("*.py") if p.name in silent]
+    assert named == []
