@@ -7,6 +7,7 @@ import subprocess
 import time
 from collections.abc import Iterator
 from pathlib import Path
+from tempfile import TemporaryDirectory
 
 import pytest
 from sqlalchemy import Connection, Engine, insert, text
@@ -60,7 +61,7 @@ def db(book: Engine) -> Iterator[Connection]:
 
 
 @pytest.fixture(scope="session")
-def postgres_server(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
+def postgres_server() -> Iterator[str]:
     """The URL of a PostgreSQL server that lives as long as the tests do, or the one that the environment names."""
     given = os.environ.get("RINDWATCH_TEST_POSTGRES_URL")
     if given:
@@ -70,7 +71,9 @@ def postgres_server(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
     if not programs:
         assert os.environ.get("CI") != "true", "no PostgreSQL here: apt-get install postgresql"
         pytest.skip("no PostgreSQL on this machine")
-    yield from _server(programs[-1], tmp_path_factory.mktemp("postgres"))
+    # Not among pytest's folders: those are shut to the user that the server runs as.
+    with TemporaryDirectory(prefix="rindwatch-postgres-", ignore_cleanup_errors=True) as folder:
+        yield from _server(programs[-1], Path(folder))
 
 
 def _server(programs: Path, folder: Path) -> Iterator[str]:
@@ -78,8 +81,6 @@ def _server(programs: Path, folder: Path) -> Iterator[str]:
     user = "postgres" if os.geteuid() == 0 else None
     if user:
         shutil.chown(folder, user)
-        for above in list(folder.parents)[:3]:
-            above.chmod(0o755)
     data, port = folder / "data", _free_port()
     subprocess.run(
         [programs / "initdb", "-D", data, "-U", "keeper", "--auth=trust", "-E", "UTF8", "--no-sync"],
