@@ -71,10 +71,11 @@ def _median(stretches: Sequence[Stretch]) -> Course | None:
 
 
 def _nanmedian(values: Values) -> Values:
-    result = np.full(values.shape[1], np.nan)
-    some = ~np.isnan(values).all(axis=0)
-    result[some] = np.nanmedian(values[:, some], axis=0)
-    return result
+    # By sorting, NaN last: numpy's own takes ten times as long for a few rows, and pages ask for it often.
+    ordered, known = np.sort(values, axis=0), np.count_nonzero(~np.isnan(values), axis=0)
+    steps, half = np.arange(values.shape[1]), np.maximum(known, 1)
+    middle = (ordered[(half - 1) // 2, steps] + ordered[half // 2, steps]) / 2
+    return np.asarray(np.where(known > 0, middle, np.nan))
 
 
 def _course(mean: Values, low: Values, high: Values, covered_ms: Values, doubt: Values) -> Course:
