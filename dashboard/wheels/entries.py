@@ -148,16 +148,14 @@ def _replaced(connection: Connection, entry_id: str | None) -> dict[str, Any] | 
 
 def _row(new: NewEntry, received_at: datetime, who: str) -> dict[str, Any]:
     happened_at, flags = when_it_happened(new.done_at, new.sent_at, received_at, typed=new.typed_time)
-    body = body_json(new)
     return {
-        **{name: getattr(new, name) for name in ("id", "kind", *REFS, "group_id", "zone", "typed_time", "replaces")},
+        **{name: getattr(new, name) for name in ("id", *REFS, "group_id", "zone", "typed_time", "replaces")},
         "who": who,
         "happened_at": happened_at,
         "done_at": new.done_at,
         "sent_at": new.sent_at,
         "received_at": received_at,
-        "body": body,
-        "digest": digest(new, body),
+        **row_digest(new),
         "flags": flags,
     }
 
@@ -166,6 +164,12 @@ def body_json(new: NewEntry) -> dict[str, Any]:
     """The body as it is kept: only what was said, so that a sheet's blanks stay blank."""
     said: dict[str, Any] = new.body.model_dump(mode="json", exclude_unset=True)
     return said
+
+
+def row_digest(new: NewEntry) -> dict[str, Any]:
+    """What the book keeps of an entry beside the columns that say where it belongs."""
+    body = body_json(new)
+    return {"kind": new.kind, "body": body, "digest": digest(new, body)}
 
 
 def digest(new: NewEntry, body: dict[str, Any]) -> str:
