@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from datetime import datetime, timedelta
 from typing import Any
 
-from sqlalchemy import Connection, Row, insert, select, update
+from sqlalchemy import Connection, Row, and_, func, insert, select, update
 
 from collector.notify.channels import SEVERITIES, ChannelRow, channel
 from collector.notify.holding import free_at, held_until
@@ -46,6 +46,7 @@ def _choose(connection: Connection, row: ChannelRow, known: Known, now: datetime
     query = select(outbox).where(WAITS, outbox.c.channel == row.id, outbox.c.next_at <= now)
     due = list(connection.execute(query.order_by(outbox.c.created_at, outbox.c.id)).all())
     if row.tells_people:
+        due = _not_behind_another(connection, row, now, due)
         due = _not_held(connection, row, known, now, due)
         due = _affordable(connection, row, now, due)
     tried = [one for one in due if one.attempts > 0]
@@ -54,6 +55,20 @@ def _choose(connection: Connection, row: ChannelRow, known: Known, now: datetime
     if row.tells_people and len(due) >= GATHER_FROM:
         return _gathered(connection, due, now)
     return due[0]
+
+
+def _not_behind_another(
+    connection: Connection, row: ChannelRow, now: datetime, due: Sequence[Row[Any]]
+) -> list[Row[Any]]:
+    """On a channel that fails only one message is tried again and again; the rest can still be merged meanwhile."""
+    current = channel(connection, row.id)
+    if current is None or current.failing_since_at is None:
+        return list(due)
+    tried = and_(WAITS, outbox.c.channel == row.id, outbox.c.attempts > 0, outbox.c.next_at > now)
+    until = connection.execute(select(func.min(outbox.c.next_at)).where(tried)).scalar()
+    waits = [one.id for one in due if until is not None and one.attempts == 0 and one.severity != "urgent"]
+    connection.execute(update(outbox).where(outbox.c.id.in_(waits)).values(next_at=until))
+    return [one for one in due if one.id not in waits]
 
 
 def _not_held(

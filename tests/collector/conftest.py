@@ -1,5 +1,5 @@
-"""Records shared by tests of what the collector does around its readings."""
+"""Records for tests of what the collector does around its readings."""
 
-from tests.collector.notify.conftest import empty_records, records_path
+from tests.collector.records_fixtures import empty_records, records_path
 
 __all__ = ["empty_records", "records_path"]
