@@ -20,6 +20,7 @@ def test_dry_looking_summer_air_wets_a_cave() -> None:
     assert airing.effects == ("damper", "warmer")
     assert "wheels" in airing.condenses_on
     assert airing.worth_it(("drier",)) is False
+    assert airing.worth_it(("warmer", "damper")) is False  # it does both, but it would come down on the wheels
 
 
 def test_a_cold_night_dries_and_cools() -> None:
