@@ -1,4 +1,4 @@
-"""The air of a place over any time as few points; read piece by piece, so that ten years need no more memory than one."""
+"""The air of a place over any time as few points; read year by year, so that ten need no more memory than one."""
 
 from collections.abc import Iterator
 from dataclasses import dataclass

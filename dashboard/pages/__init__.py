@@ -6,6 +6,7 @@ PAGES = (
     "dashboard.pages.one_time_link",
     "dashboard.pages.shell",
     "dashboard.pages.begin",
+    "dashboard.pages.caves",
     "dashboard.pages.warnings",
     "dashboard.pages.more",
     "dashboard.pages.settings",

@@ -21,6 +21,7 @@ from dashboard.people import sessions
 from dashboard.people.cookie import PLAIN_NAME
 from dashboard.people.person import Role
 from dashboard.settings import DashboardSettings
+from dashboard.wheels.schema import prepare_book
 
 ADDRESS = "http://192.168.7.20:8000"
 NOW_AT = datetime(2026, 3, 12, 14, 10, tzinfo=UTC)
@@ -32,6 +33,7 @@ def empty_records(tmp_path_factory: pytest.TempPathFactory) -> Path:
     path = tmp_path_factory.mktemp("records") / "records.sqlite3"
     engine = open_records(f"sqlite:///{path}")
     migrate(engine)
+    prepare_book(engine)
     engine.dispose()
     return path
 

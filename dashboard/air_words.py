@@ -1,0 +1,76 @@
+"""Whose air it is, how sure, and how old, in plain words; pure."""
+
+from collections.abc import Mapping
+from datetime import date, datetime
+
+from collector.air.channel import TYPED_PREFIX
+from collector.air.model import Origin
+from collector.records.columns import from_ms
+from dashboard import words
+from dashboard.air_now import AirNow, Now
+from dashboard.household import Household
+
+Names = Mapping[str, str]
+
+
+def whose(now: Now, probe_names: Names, place_names: Names) -> str:
+    """Where a value comes from: "by probe cellar-front, which speaks for this place"; "" where nothing is known."""
+    probes = sorted({reading.channel.probe for reading in now.readings})
+    match now.origin:
+        case Origin.LEAD:
+            return f"by probe {called(probes[0], probe_names)}, which speaks for this place" if probes else ""
+        case Origin.MEDIAN:
+            one = f"by probe {called(probes[0], probe_names)}" if probes else ""
+            return one if len(probes) < 2 else f"the middle of {len(probes)} probes"
+        case Origin.TYPED:
+            return f"typed, {called(probes[0], probe_names)}" if probes else "typed"
+        case Origin.PARENT:
+            return f"not measured here, as in {place_names.get(now.place_id, 'the room')} around it"
+        case Origin.ASSUMED:
+            return "assumed, not measured"
+    return ""
+
+
+def whose_air(air: AirNow, probe_names: Names, place_names: Names) -> str:
+    """Where temperature and humidity come from, said once where it is the same."""
+    of_temperature = whose(air.temperature_c, probe_names, place_names)
+    of_humidity = whose(air.humidity_pct, probe_names, place_names)
+    if of_temperature == of_humidity or not of_humidity:
+        return of_temperature
+    if not of_temperature:
+        return of_humidity
+    return f"temperature {of_temperature}; humidity {of_humidity}"
+
+
+def called(probe: str, names: Names) -> str:
+    """A probe by the name that people gave it; a person's instrument by its own."""
+    if probe.startswith(TYPED_PREFIX):
+        return probe.rsplit("/", 1)[-1]
+    return names.get(probe) or probe
+
+
+def checked_on(now: Now, household: Household) -> date | None:
+    """When the probes behind a value were last checked, the longest ago of them; None when one never was."""
+    checks = [reading.piece.calibration for reading in now.readings]
+    days = [check.valid_from_at.astimezone(household.zone).date() for check in checks if check is not None]
+    return min(days) if days and len(days) == len(checks) else None
+
+
+def temperature(now: Now, household: Household) -> str:
+    """A temperature with how sure it is: "11.3 °C ± 0.3"."""
+    text = words.temperature(now.value, household)
+    if now.value is None:
+        return text
+    return f"{text} ± {words.temperature_step(now.uncertainty, household).split(' ')[0]}"
+
+
+def humidity(now: Now, household: Household) -> str:
+    """A humidity with how sure it is and when its probe was checked: "87 % ± 3, not checked yet"."""
+    if now.value is None or not now.readings:
+        return words.humidity(now.value, household) + (f" ± {now.uncertainty:.0f}" if now.value is not None else "")
+    return words.humidity(now.value, household, now.uncertainty, checked_on(now, household))
+
+
+def read_at(air: AirNow) -> datetime | None:
+    """When the newest reading of the place's air was taken."""
+    return None if air.newest_ms is None else from_ms(air.newest_ms)
