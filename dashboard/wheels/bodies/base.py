@@ -4,6 +4,7 @@ Ranges are our choice: the widest value that could still be true of a cheese, so
 and a strange truth is not. Weights are grams, temperatures degC, volumes litres, times aware.
 """
 
+from datetime import UTC, datetime
 from typing import Annotated, Any
 
 from pydantic import AwareDatetime, BaseModel, ConfigDict, Field
@@ -16,7 +17,10 @@ NewId = Annotated[str, Field(pattern=V7_PATTERN)]
 Name = Annotated[str, Field(pattern=r"^[a-z][a-z0-9_]{0,39}$")]
 Words = Annotated[str, Field(max_length=120)]
 Text = Annotated[str, Field(max_length=4_000)]
-At = AwareDatetime
+# A phone whose clock was reset shows 1970. Nothing real is outside these, and a time at the end of what a computer can
+# count to could not be moved to another zone.
+FIRST_AT, LAST_AT = datetime(1900, 1, 1, tzinfo=UTC), datetime(2200, 1, 1, tzinfo=UTC)
+At = Annotated[AwareDatetime, Field(ge=FIRST_AT, lt=LAST_AT)]
 
 MAX_WHEEL_G = 200_000
 MIN_WEIGHT_G = 1
