@@ -3,6 +3,8 @@
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 
+from collector.errors import EntryRefused
+
 
 @dataclass(frozen=True, slots=True)
 class Form:
@@ -20,3 +22,9 @@ class Form:
     def wrong(self, name: str, error: str) -> "Form":
         """The same form with one more error."""
         return replace(self, errors={**self.errors, name: error})
+
+
+def of_field(name: str, refused: EntryRefused) -> EntryRefused:
+    """What was refused of a value, as a sentence beside the form's field."""
+    said = str(refused).rstrip(".")
+    return EntryRefused(name, f"{said[:1].upper()}{said[1:]}.")

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from datetime import datetime
 from urllib.parse import quote, urlencode
 
-RESERVED = ("connect", "topics", "heard")  # pages of their own below /probes
+RESERVED = ("connect", "topics", "part")  # pages of their own below /probes
 PACKED = "~"
 
 
@@ -32,7 +32,7 @@ def probe(name: str) -> str:
     """A probe's page. Names are topics of strangers: one that a browser would fold, or that is a page of ours, is
     packed."""
     segments = name.split("/")
-    folds = name.startswith(PACKED) or name in RESERVED or any(s in ("", ".", "..") for s in segments)
+    folds = name.startswith(PACKED) or segments[0] in RESERVED or any(s in ("", ".", "..") for s in segments)
     return f"/probes/{PACKED}{_packed(name)}" if folds else f"/probes/{quote(name, safe='/')}"
 
 

@@ -4,6 +4,7 @@ from collections.abc import Mapping
 from datetime import datetime, timedelta
 
 from collector.errors import EntryRefused
+from dashboard.forms import of_field
 from dashboard.household import Household
 from dashboard.wheels.days_typed import Habits, Order, parse_moment
 from dashboard.words import local
@@ -31,7 +32,7 @@ def moment_typed(text: str, household: Household, now_at: datetime, field: str, 
     try:
         found = parse_moment(text, habits(household, now_at), now_at, field="the time", ahead=ahead)
     except EntryRefused as refused:
-        raise EntryRefused(field, _capital(str(refused))) from refused
+        raise of_field(field, refused) from refused
     if not ahead and found > now_at + AHEAD:
         raise EntryRefused(field, f"The time must not be in the future, got {text.strip()}.")
     return found if ahead else min(found, now_at)
@@ -40,7 +41,3 @@ def moment_typed(text: str, household: Household, now_at: datetime, field: str, 
 def for_picker(at: datetime | None, household: Household) -> str:
     """A time as a phone's date and time picker takes it."""
     return f"{local(at, household):%Y-%m-%dT%H:%M}" if at else ""
-
-
-def _capital(text: str) -> str:
-    return text[:1].upper() + text[1:].rstrip(".") + "."

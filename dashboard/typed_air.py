@@ -1,6 +1,7 @@
 """Temperatures and humidities of air as people type them; pure."""
 
 from collector.errors import EntryRefused
+from dashboard.forms import of_field
 from dashboard.household import Household
 from dashboard.wheels.measures import PERCENT, TEMPERATURE, Measure, Unit, parse
 
@@ -37,5 +38,4 @@ def _parsed(text: str, measure: Measure, unit: str, field: str, label: str) -> f
     try:
         return parse(text, measure, unit, label)
     except EntryRefused as refused:
-        said = str(refused)
-        raise EntryRefused(field, said[:1].upper() + said[1:] + ".") from refused
+        raise of_field(field, refused) from refused

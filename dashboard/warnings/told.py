@@ -10,7 +10,9 @@ from collector.notify.known import Known
 from collector.notify.telling import is_known_over, now_says, was_says, word
 from collector.quantity_words import guess_quantity
 from collector.records.warnings import CaveWarning
-from collector.rules.trust.causes import CAUSES, Line, cause
+from collector.rules.causes import cause_of
+from collector.rules.place_rules import PLACE_RULES
+from collector.rules.trust.causes import CAUSES, Cause, Line, cause
 from dashboard import links_to
 from dashboard.amounts import quantity_word
 
@@ -112,12 +114,21 @@ def _remark(warning: CaveWarning) -> str:
 
 def _advice(warning: CaveWarning) -> tuple[tuple[Line, ...], tuple[Line, ...]]:
     """What usually causes it and what to try first, each line with its source."""
-    kind = facts.text(warning.facts, "kind")
-    if warning.rule in CAUSES:
-        found = cause(warning.rule, kind or None)
+    found = _cause(warning)
+    if found is not None:
         return found.likely, found.first
     one = advice(warning)
     return _lines(one.likely), _lines(one.first)
+
+
+def _cause(warning: CaveWarning) -> Cause | None:
+    """The row of a rule about a probe or a place; None for the others, and for facts that name no row."""
+    if warning.rule in CAUSES:
+        return cause(warning.rule, facts.text(warning.facts, "kind") or None)
+    try:
+        return cause_of(warning.rule, warning.facts) if warning.rule in PLACE_RULES else None
+    except (KeyError, TypeError):
+        return None
 
 
 def _lines(text: str) -> tuple[Line, ...]:

@@ -6,11 +6,11 @@ from typing import Any
 
 from sqlalchemy import Connection, insert
 
-from collector.readings.model import Arrival
+from collector.readings.model import Arrival, Reject
 from collector.readings.rollups import follow
 from collector.readings.store import SqliteReadings
 from collector.records.columns import new_id
-from collector.records.facts import Place, Placement, Target
+from collector.records.facts import Calibration, Place, Placement, Target
 from collector.records.places import add_fact, add_place
 from collector.records.tables import warning
 from collector.settings import Settings
@@ -39,6 +39,11 @@ def a_placement(db: Connection, probe: str, place_id: str | None, **more: Any) -
     add_fact(db, Placement(new_id(), LONG_AGO, LONG_AGO, probe, more.pop("site", "air"), place_id, **more))
 
 
+def a_calibration(db: Connection, probe: str, field: str, from_at: datetime = LONG_AGO, **more: Any) -> None:
+    values: dict[str, Any] = {"offset": 0.0, "gain": 1.0, "uncertainty": 1.2, "method": "salt", **more}
+    add_fact(db, Calibration(new_id(), from_at, from_at, probe, field, **values))
+
+
 def a_warning(
     db: Connection, rule: str = "too_damp", hours_ago: float = 5, for_h: float | None = None, **more: Any
 ) -> str:
@@ -57,7 +62,7 @@ def a_warning(
     return str(row["id"])
 
 
-def keep(settings: Settings, arrivals: Sequence[Arrival]) -> None:
+def keep(settings: Settings, arrivals: Sequence[Arrival | Reject]) -> None:
     """Store messages as the collector would, rollups included; the store is made when it is not there yet."""
     store = SqliteReadings(settings.readings_path)
     store.add(arrivals)

@@ -13,7 +13,7 @@ BASE = "http://192.168.7.20:8000"
 
 
 @pytest.mark.parametrize(
-    "name", ["cellar-1", "zig/cave/air", "a b", "50%", "connect", "..", "a/../b", "~x", "a//b", "ü/¿?#"]
+    "name", ["cellar-1", "zig/cave/air", "a b", "50%", "connect", "topics/x", "..", "a/../b", "~x", "a//b", "ü/¿?#"]
 )
 def test_a_probes_path_leads_back_to_its_name(name: str) -> None:
     path = links_to.probe(name).removeprefix("/probes/")
