@@ -9,16 +9,17 @@ from typing import Annotated, Any, Literal, Self
 
 from pydantic import BaseModel, ConfigDict, Field, ValidationError, model_validator
 from sqlalchemy import Connection, insert, select
-from sqlalchemy.exc import IntegrityError
 
 from collector.errors import EntryRefused
 from collector.records.columns import to_ms
 from dashboard.wheels import tables
 from dashboard.wheels.bodies.base import At, NewId, Ref
 from dashboard.wheels.entry_kinds import ENTRY_KINDS, AnyBody
+from dashboard.wheels.entry_rows import handfuls
 from dashboard.wheels.refresh import Touched, lock, refresh
 
 Outcome = Literal["stored", "same", "conflict"]
+Row = dict[str, Any]
 REFS = ("wheel_id", "make_id", "place_id", "gear_id", "style_id")
 SKEW_THAT_COUNTS = timedelta(minutes=2)  # below it lies the way through the network; our choice
 CLOCK_SLACK = timedelta(minutes=5)
@@ -110,43 +111,54 @@ def put_all(connection: Connection, news: Sequence[NewEntry], *, received_at: da
     Nothing is refused for the state of a wheel; what is odd is flagged, and the flags come back.
     """
     lock(connection)
+    rows = [_row(new, received_at, who) for new in news]
+    outcomes, fresh = _sorted_out(connection, rows)
+    for some in handfuls(fresh):
+        connection.execute(insert(tables.entry), some)
+    refresh(connection, _touched(connection, fresh))
+    flags = _flags(connection, [row["id"] for row in rows])
+    return [Stored(row["id"], outcome, flags[row["id"]]) for row, outcome in zip(rows, outcomes, strict=True)]
+
+
+def _sorted_out(connection: Connection, rows: list[Row]) -> tuple[list[Outcome], list[Row]]:
+    """What becomes of each row, and those that are new; nobody else writes meanwhile, the book is locked."""
+    known = _digests(connection, [row["id"] for row in rows])
     outcomes: list[Outcome] = []
+    fresh: list[Row] = []
+    for row in rows:
+        here = known.get(row["id"])
+        if here is None:
+            known[row["id"]] = row["digest"]
+            fresh.append(row)
+            outcomes.append("stored")
+        else:
+            outcomes.append("same" if here == row["digest"] else "conflict")
+    return outcomes, fresh
+
+
+def _digests(connection: Connection, ids: list[str]) -> dict[str, str]:
+    found: dict[str, str] = {}
+    for some in handfuls(ids):
+        rows = connection.execute(select(tables.entry.c.id, tables.entry.c.digest).where(tables.entry.c.id.in_(some)))
+        found |= {row.id: row.digest for row in rows}
+    return found
+
+
+def _touched(connection: Connection, fresh: list[Row]) -> Touched:
+    """What new entries are about, what they replace, and the entries that correct them or the same as they do."""
+    c = tables.entry.c
     touched = Touched()
-    for new in news:
-        row = _row(new, received_at, who)
-        outcomes.append(_insert(connection, row))
-        if outcomes[-1] == "stored":
-            touched.add(row, _replaced(connection, new.replaces))
-            touched.entries |= dict.fromkeys(_corrections(connection, new))
-    refresh(connection, touched)
-    flags = _flags(connection, [new.id for new in news])
-    return [Stored(new.id, outcome, flags[new.id]) for new, outcome in zip(news, outcomes, strict=True)]
+    touched.add(*fresh)
+    replaced = [row["replaces"] for row in fresh if row["replaces"]]
+    for some in handfuls(replaced):
+        rows = connection.execute(select(tables.entry).where(c.id.in_(some))).mappings()
+        touched.add(*(dict(row) for row in rows))
+    for some in handfuls([*(row["id"] for row in fresh), *replaced]):
+        touched.entries |= dict.fromkeys(connection.execute(select(c.id).where(c.replaces.in_(some))).scalars())
+    return touched
 
 
-def _corrections(connection: Connection, new: NewEntry) -> list[str]:
-    """What corrected the entry before it came, or corrects the same one."""
-    same = [new.id, new.replaces] if new.replaces else [new.id]
-    return list(connection.execute(select(tables.entry.c.id).where(tables.entry.c.replaces.in_(same))).scalars())
-
-
-def _insert(connection: Connection, row: dict[str, Any]) -> Outcome:
-    try:
-        with connection.begin_nested():
-            connection.execute(insert(tables.entry).values(**row))
-    except IntegrityError:
-        known = connection.execute(select(tables.entry.c.digest).where(tables.entry.c.id == row["id"])).scalar_one()
-        return "same" if known == row["digest"] else "conflict"
-    return "stored"
-
-
-def _replaced(connection: Connection, entry_id: str | None) -> dict[str, Any] | None:
-    if entry_id is None:
-        return None
-    row = connection.execute(select(tables.entry).where(tables.entry.c.id == entry_id)).mappings().one_or_none()
-    return None if row is None else dict(row)
-
-
-def _row(new: NewEntry, received_at: datetime, who: str) -> dict[str, Any]:
+def _row(new: NewEntry, received_at: datetime, who: str) -> Row:
     happened_at, flags = when_it_happened(new.done_at, new.sent_at, received_at, typed=new.typed_time)
     return {
         **{name: getattr(new, name) for name in ("id", *REFS, "group_id", "zone", "typed_time", "replaces")},
@@ -203,5 +215,8 @@ def when_it_happened(
 
 
 def _flags(connection: Connection, ids: list[str]) -> dict[str, tuple[str, ...]]:
-    rows = connection.execute(select(tables.entry.c.id, tables.entry.c.flags).where(tables.entry.c.id.in_(ids)))
-    return {row.id: tuple(row.flags) for row in rows}
+    found: dict[str, tuple[str, ...]] = {}
+    for some in handfuls(ids):
+        rows = connection.execute(select(tables.entry.c.id, tables.entry.c.flags).where(tables.entry.c.id.in_(some)))
+        found |= {row.id: tuple(row.flags) for row in rows}
+    return found

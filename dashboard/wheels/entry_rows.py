@@ -1,6 +1,7 @@
 """Entries read from the book as values."""
 
-from typing import Any
+from collections.abc import Iterable
+from typing import Any, TypeVar
 
 from sqlalchemy import ColumnElement, Connection, RowMapping, or_, select
 
@@ -26,6 +27,16 @@ _PLAIN = (
     "typed_time",
     "replaces",
 )
+
+
+HANDFUL = 500
+Item = TypeVar("Item")
+
+
+def handfuls(items: Iterable[Item]) -> list[list[Item]]:
+    """So many at a time as every database takes in one question."""
+    known = list(items)
+    return [known[start : start + HANDFUL] for start in range(0, len(known), HANDFUL)]
 
 
 def entry_of(row: RowMapping) -> Entry:

@@ -3,7 +3,7 @@
 One transaction at a time does this (the book's lock), so two phones that send at once cannot each miss the other.
 """
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -14,12 +14,10 @@ from dashboard.wheels import tables
 from dashboard.wheels.bodies.base import Body
 from dashboard.wheels.bodies.make import MakeSheet
 from dashboard.wheels.bodies.sheets import GearSheet, OwnKind, StyleSheet
-from dashboard.wheels.entry_rows import entries_where, standing_where
+from dashboard.wheels.entry_rows import entries_where, handfuls, standing_where
 from dashboard.wheels.model import Entry
 from dashboard.wheels.sheets import laid_over
 from dashboard.wheels.wheel_rows import BY_OTHERS, refresh_wheel
-
-HANDFUL = 500
 
 
 def lock(connection: Connection) -> None:
@@ -63,7 +61,7 @@ def refresh(connection: Connection, touched: Touched) -> None:
         _gear(connection, gear_id)
     for wheel_id in sorted(touched.wheels):
         refresh_wheel(connection, wheel_id)
-    for ids in _handfuls(touched.entries):
+    for ids in handfuls(touched.entries):
         _photo_refs(connection, ids)
         _flag_entries(connection, ids)
 
@@ -78,12 +76,6 @@ def rebuild(connection: Connection) -> None:
     for row in connection.execute(select(*columns).order_by(tables.entry.c.happened_at)).mappings():
         touched.add(dict(row))
     refresh(connection, touched)
-
-
-def _handfuls(ids: Iterable[str]) -> list[list[str]]:
-    """So many ids at a time as every database takes in one question."""
-    known = list(ids)
-    return [known[start : start + HANDFUL] for start in range(0, len(known), HANDFUL)]
 
 
 def _write(connection: Connection, table: Any, row_id: str, values: Mapping[str, Any] | None) -> None:
