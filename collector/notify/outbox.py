@@ -70,8 +70,8 @@ class Desk:
         return timedelta(minutes=chosen if isinstance(chosen, (int, float)) and 0 <= chosen <= 60 else GATHER_MIN)
 
     def opened(self, new: CaveWarning, to: Sequence[ChannelRow] | None = None) -> None:
-        """Tell of a new warning on the channels that it concerns, or on those given."""
-        if new.severity == "note" or (new.found_late and new.cleared_at is not None):
+        """Tell of a new warning on the channels that it concerns, or on those given; a note concerns none."""
+        if new.found_late and new.cleared_at is not None:
             return
         everyone = list(self._channels.values())
         for channel in recipients(everyone, new.severity, duty_order(self._connection)) if to is None else to:

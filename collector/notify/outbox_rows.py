@@ -46,7 +46,7 @@ def parts_of(connection: Connection, row_id: str) -> list[Part]:
         values = dict(row._mapping)
         said = values.pop("said")
         part = Part(CaveWarning(**values), said)
-        if said != "cleared" or part.over:
+        if said != "cleared" or part.warning.cleared_at is not None:
             parts.append(part)
     return parts
 

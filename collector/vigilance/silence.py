@@ -6,6 +6,7 @@ from datetime import datetime
 
 import numpy as np
 
+from collector.readings.coverage import USUAL_GAPS
 from collector.records.columns import from_ms, to_ms
 from collector.records.warnings import Subject
 from collector.vigilance.findings import HOUSE, Finding, Key, Look, Probe, View
@@ -15,7 +16,7 @@ MISSED = 3  # so many usual intervals; our choice, the same for which a value is
 PROMISES_MISSED = 2  # one missed report is forgiven
 LEAST_MS = 20 * 60_000  # our choice: a router that restarts is back by then
 UNKNOWN_MS = 3 * 3_600_000  # of a probe heard too seldom to know its interval: our choice
-LOOKED_AT = 400  # readings that tell the usual interval
+LOOKED_AT = 400  # readings of a channel: enough for ten messages of forty readings each
 LEAST_GAPS = 3
 SAME_MESSAGE_MS = 2_000  # readings that arrive so close came together
 OUTAGE_LEAST_MS = 30 * 60_000  # our choice: a restart of the machine is no outage worth a message
@@ -23,14 +24,15 @@ OUTAGES = (NOTHING_HEARD.name, BROKER_LOST.name)
 
 
 def usual_interval_ms(arrivals_ms: Iterable[int]) -> float | None:
-    """The usual time between a probe's messages: the median gap; None when fewer than three gaps are known.
+    """The usual time between a probe's messages: the median of its last nine gaps; None below three gaps.
 
     Args:
         arrivals_ms: when readings arrived, in any order; those that came together count once.
+    Source: our choice, as for how long a value is held (collector/readings/coverage.py).
     """
     times = np.unique(np.fromiter(arrivals_ms, dtype=np.int64))
     gaps = np.diff(times)
-    gaps = gaps[gaps > SAME_MESSAGE_MS]
+    gaps = gaps[gaps > SAME_MESSAGE_MS][-USUAL_GAPS:]
     return float(np.median(gaps)) if len(gaps) >= LEAST_GAPS else None
 
 

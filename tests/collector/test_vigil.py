@@ -81,6 +81,16 @@ def test_a_probe_that_reports_on_change_is_judged_by_its_promise(house: VigilHou
     assert house.open_rules() == ["probe_silent"]
 
 
+def test_a_probe_that_speaks_more_seldom_from_now_on_is_learned(house: VigilHouse) -> None:
+    house.place("shelf")
+    house.history("shelf")
+    house.speaking = {"shelf": 60}
+    house.watch(6 * 60, step_min=10)
+    before = len(house.warnings("probe_silent"))
+    house.watch(12 * 60, step_min=10)
+    assert len(house.warnings("probe_silent")) == before
+
+
 def test_probes_that_hang_nowhere_or_were_put_aside_are_not_missed(house: VigilHouse) -> None:
     house.place("aside")
     house.history("aside", "nowhere")
@@ -167,6 +177,8 @@ def test_after_a_power_cut_there_is_one_message(house: VigilHouse) -> None:
     for warmth in (9.8, 10.0, 10.2, 10.4, 10.6, 10.8, 10.9, 11.0, *(11.0 - 0.1 * n for n in range(1, 30))):
         house.warmth = warmth
         house.watch(1)
+        if house.now.minute == 53:  # the page shows what waits, as far as it is known
+            assert "Lower fridge came back at 9.8 °C, now" in house.rows()[-1].body
     house.warmth = 8.0
     house.watch(60)
     assert len(house.kept[mail].messages) == 1
@@ -273,6 +285,9 @@ def test_the_disks_days_outlive_a_restart(house: VigilHouse) -> None:
 
 def test_a_clock_that_jumps_is_told(house: VigilHouse) -> None:
     mail = house.add_channel()
+    house.place("a")
+    house.history("a")
+    house.speaking = {"a": 1}
     house.watch(20)
     house.clock.advance(timedelta(hours=-3))
     house.watch(30)

@@ -109,6 +109,30 @@ def test_a_withdrawn_warning_that_was_sent_gets_one_correction(house: House) -> 
     assert house.kept[mail].titles == ["Lower fridge: too warm", "Lower fridge: it was no alarm"]
 
 
+def test_an_end_that_is_found_twice_is_told_once(house: House) -> None:
+    mail = house.add_channel()
+    warm = a_warning()
+    house.open(warm)
+    house.wait(30)
+    for _ in range(2):
+        house.clear(warm)
+        house.wait(30)
+    assert [message.kind for message in house.kept[mail].messages] == ["opened", "cleared"]
+
+
+def test_an_end_that_did_not_last_until_its_word_went_is_not_told(house: House) -> None:
+    """A late reading shows that it was not over: the same warning is open again."""
+    mail = house.add_channel()
+    warm = a_warning()
+    house.open(warm)
+    house.wait(30)
+    house.clear(warm)
+    with house.records.begin() as connection:
+        connection.execute(warning.update().where(warning.c.id == warm.id).values(cleared_at=None))
+    house.wait(60)
+    assert house.kept[mail].titles == ["Lower fridge: too warm"]
+
+
 def test_a_withdrawn_warning_that_was_not_sent_is_dropped(house: House) -> None:
     mail = house.add_channel()
     warm = a_warning()

@@ -13,6 +13,13 @@ def test_the_usual_interval_is_the_median_gap() -> None:
     assert usual_interval_ms([0, 1 * MINUTE, 2 * MINUTE, 3 * MINUTE, 60 * MINUTE]) == MINUTE
 
 
+def test_a_probe_that_was_set_to_another_interval_is_known_again_after_five_messages() -> None:
+    each_minute = [n * MINUTE for n in range(100)]
+    each_hour = [each_minute[-1] + n * 60 * MINUTE for n in range(1, 6)]
+    assert usual_interval_ms([*each_minute, *each_hour[:4]]) == MINUTE
+    assert usual_interval_ms([*each_minute, *each_hour]) == 60 * MINUTE
+
+
 def test_readings_of_one_message_count_once() -> None:
     arrivals = [n * 10 * MINUTE + extra for n in range(5) for extra in (0, 0, 3, 500)]
     assert usual_interval_ms(arrivals) == pytest.approx(10 * MINUTE, abs=600)
