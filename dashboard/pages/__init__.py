@@ -9,6 +9,7 @@ PAGES = (
     "dashboard.pages.caves",
     "dashboard.pages.cave",
     "dashboard.pages.warnings",
+    "dashboard.pages.type_reading",
     "dashboard.pages.connect",
     "dashboard.pages.topics",
     "dashboard.pages.probes",
