@@ -9,6 +9,7 @@ from collector.settings import Settings, read_secret
 
 COLLECTOR_USER = "collector"
 PROBE_USER = "probe"
+OWN_SPEECH = "rindwatch/-/"  # topics on which rindwatch itself speaks; no probe may be called "-"
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,6 +10,7 @@ from paho.mqtt.client import MQTTMessage
 
 from collector.clock import Clock
 from collector.errors import ReadingRejected
+from collector.intake.address import OWN_SPEECH
 from collector.intake.arrivals import Arrivals
 from collector.intake.payloads import FieldHints, decode
 from collector.intake.redelivery import digest, repeated
@@ -21,7 +22,7 @@ from collector.records.columns import to_ms
 log = logging.getLogger(__name__)
 
 OWN_TOPICS = "rindwatch/#"
-MARKER_TOPIC = "rindwatch/-/marker"
+MARKER_TOPIC = f"{OWN_SPEECH}marker"
 SETTLE_S = 1.0  # our choice: a broker on the house network has handed over what it held well before
 
 
@@ -91,7 +92,7 @@ class Intake:
         if message.qos > 0:
             self._acks.append((message.mid, message.qos))
         topic, payload = _topic(message), bytes(message.payload)
-        if topic == MARKER_TOPIC:
+        if topic.startswith(OWN_SPEECH):
             self._queued = self._queued and payload != self._marker
             return
         now = self._clock.now()

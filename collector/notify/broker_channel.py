@@ -10,11 +10,11 @@ from paho.mqtt.client import Client, MQTTMessageInfo
 from paho.mqtt.enums import CallbackAPIVersion, MQTTErrorCode, MQTTProtocolVersion
 
 from collector.errors import WarningNotSent
+from collector.intake.address import OWN_SPEECH
 from collector.notify.message import Message
 
-OWN = "rindwatch/-/"  # what we say ourselves; the intake leaves it alone
-EVENT_TOPIC = OWN + "event"
-STATE_TOPIC = OWN + "state/"
+EVENT_TOPIC = OWN_SPEECH + "event"
+STATE_TOPIC = OWN_SPEECH + "state/"
 PATIENCE_S = 8.0
 
 

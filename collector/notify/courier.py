@@ -14,7 +14,6 @@ from collector.duties import Duty, perform_all
 from collector.errors import WarningNotSent
 from collector.notify.channels import ChannelRow, channels, follow_file, note_failed, note_worked
 from collector.notify.delivery import deliver
-from collector.notify.heartbeat import EVERY_MIN
 from collector.notify.known import load_known
 from collector.notify.making import Maker
 from collector.notify.message import Message
@@ -27,6 +26,7 @@ from collector.settings import Settings
 
 log = logging.getLogger(__name__)
 
+BEAT_EVERY_S = 300  # our choice: services that wait for it usually forgive two or three missed ones
 STATES_AGAIN_S = 900  # what holds now is published again at least so often: our choice, a broker may have forgotten
 SHOUT_AGAIN_S = 6 * 3_600
 WRITTEN_AGAIN = timedelta(hours=1)  # a heartbeat that goes on working is noted once an hour, to spare the disk
@@ -65,7 +65,7 @@ class Courier:
             Duty("deliver", lambda: deliver(self._records, self._make, self._clock).sent > 0, every_s=3, share=1.0),
             Duty("shout", self.shout, every_s=60),
             Duty("states", self.show_states, every_s=5),
-            Duty("heartbeat", self.beat, every_s=EVERY_MIN * 60),
+            Duty("heartbeat", self.beat, every_s=BEAT_EVERY_S),
         ]
 
     def follow_settings_file(self) -> None:

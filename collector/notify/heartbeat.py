@@ -8,8 +8,6 @@ from typing import Any
 from collector.notify.message import Message
 from collector.notify.web import Web, ask, refuse_trouble
 
-EVERY_MIN = 5  # our choice: such services usually wait for two or three missed ones
-
 
 class Heartbeat:
     """Options: url. The message's words stay here; only the fetch counts."""

@@ -4,9 +4,6 @@ import base64
 import os
 from pathlib import Path
 
-from cryptography.hazmat.primitives.asymmetric import ec
-from cryptography.hazmat.primitives.serialization import Encoding, PublicFormat
-
 from collector.settings import Settings, write_secret
 
 FILE = "push-key"
@@ -18,6 +15,8 @@ def private_key(settings: Settings) -> str:
     """Our private key, raw and base64url; made at the first asking, by whichever process asks first."""
     path = settings.secrets_folder / FILE
     if not path.exists():
+        from cryptography.hazmat.primitives.asymmetric import ec  # only here: it would stay in memory for good
+
         settings.secrets_folder.mkdir(parents=True, exist_ok=True, mode=0o700)
         number = ec.generate_private_key(ec.SECP256R1()).private_numbers().private_value
         _keep_first(path, base64url(number.to_bytes(KEY_BYTES, "big")))
@@ -37,6 +36,9 @@ def _keep_first(path: Path, text: str) -> None:
 
 def public_key(settings: Settings) -> str:
     """The key that a page hands to the browser when it subscribes (applicationServerKey)."""
+    from cryptography.hazmat.primitives.asymmetric import ec
+    from cryptography.hazmat.primitives.serialization import Encoding, PublicFormat
+
     private = ec.derive_private_key(int.from_bytes(unbase64url(private_key(settings)), "big"), ec.SECP256R1())
     return base64url(private.public_key().public_bytes(Encoding.X962, PublicFormat.UncompressedPoint))
 

@@ -115,6 +115,15 @@ def test_a_number_handed_over_twice_is_kept_once() -> None:
     assert intake.patience_s == 0
 
 
+def test_what_we_say_ourselves_is_no_reading() -> None:
+    store = MemoryStore()
+    intake = an_intake(store)
+    intake.take(a_message(1, b'{"temperature": 12.1}', "rindwatch/-/state/lower"))
+    intake.take(a_message(2, b"12.1", "rindwatch/-/event"))
+    assert intake._pending == []
+    assert list(intake.commit()) == [(1, 1), (2, 1)]
+
+
 def test_our_own_marker_is_no_reading_and_ends_the_queue() -> None:
     store = MemoryStore()
     intake = an_intake(store)
