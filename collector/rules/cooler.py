@@ -29,6 +29,7 @@ LOST_DAYS = 7  # our choice: a week without a usable day
 SPREADS = 4.0  # our choice: so many spreads from the usual, which day to day hardly happens
 BACK = 0.5  # a spell ends when all that was changed is less than half as far away as it had to be
 TINY = 1e-9  # so that a swing of nothing has a logarithm
+LEAST_USUAL_CYCLES = 6.0  # a day: our choice; fewer are the weather, or a box that follows its fridge
 STOPPED_SHARE = 0.2  # of the usual number of cycles: our choice
 
 
@@ -177,7 +178,8 @@ def _stopped(changes: dict[str, Change | None]) -> bool:
     cycles, mean = changes[CYCLES.name], changes[MEAN.name]
     if cycles is None or mean is None:
         return False
-    return cycles.now <= STOPPED_SHARE * cycles.usual.value and mean.away >= mean.needed
+    runs = cycles.usual.value >= LEAST_USUAL_CYCLES
+    return runs and cycles.now <= STOPPED_SHARE * cycles.usual.value and mean.away >= mean.needed
 
 
 def _gone_on(current: Verdict, days: CoolerDays, recent: Indices, day: int) -> Verdict:

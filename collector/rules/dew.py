@@ -50,7 +50,7 @@ def judge_drip(situation: PlaceSituation, carried: Verdict | None) -> list[Verdi
         Verdicts, none without a surface probe. Facts as in `judge_sweat`, with plate_like instead of wheel_kg.
     """
     verdicts = _judge_margin("surface_may_drip", situation, drip_margin(situation.air), carried)
-    return [_with(v, {"plate_like": (v.facts["worst"] or 0.0) <= -PLATE_K}) for v in verdicts]
+    return [_with(v, {"plate_like": (v.facts.get("worst") or 0.0) <= -PLATE_K}) for v in verdicts]
 
 
 def _judge_margin(rule: str, situation: PlaceSituation, margin: Margin, carried: Verdict | None) -> list[Verdict]:

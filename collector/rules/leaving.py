@@ -7,6 +7,7 @@ import numpy as np
 from collector.air.model import STEP_MS
 from collector.readings.model import Millis
 from collector.rules.drift import SIDES
+from collector.rules.hourly import trailing_max
 from collector.rules.model import PlaceRule, PlaceSituation, Verdict
 from collector.rules.outlook import LOOKED_BACK_H, SETTLE_H, Outlook, WatchedSide, watched_side
 from collector.rules.spells import (
@@ -23,7 +24,9 @@ from collector.rules.trend import HOUR_MS
 
 NAME = "leaving"
 GRACE_STEPS = HOUR_STEPS + 1  # our choice: two hourly looks must agree
-SEEN_STEPS = LOST_STEPS + LONG_UNKNOWN_STEPS  # how far back the state machine and the latest look can reach
+STICKY_H = 6  # our choice: it is over when six looks on end say so, else it would come and go
+# How far back the state machine and the latest look can reach.
+SEEN_STEPS = LOST_STEPS + LONG_UNKNOWN_STEPS + STICKY_H * HOUR_STEPS
 MEMORY_MS = (LOOKED_BACK_H + SETTLE_H + 2) * HOUR_MS + SEEN_STEPS * STEP_MS
 
 Looks = dict[int, list[Outlook]]  # by the step from which a look holds
@@ -72,6 +75,8 @@ def _steps(looks: Looks, sides: list[WatchedSide], situation: PlaceSituation) ->
         still = [look for look in looks.get(int(step), ()) if look.going]
         leaving[i], going[i] = any(look.leaving for look in still), bool(still)
     outside_now = np.logical_or.reduce([(w.excess > 0) & ~w.drifting for w in sides])
+    drifting = np.logical_or.reduce([w.drifting for w in sides])
+    going |= (trailing_max((leaving | going).astype(float), STICKY_H) > 0) & ~drifting
     unknown = np.logical_or.reduce([w.unknown for w in sides]) & ~leaving
     inside = ~(leaving | going | outside_now | unknown)
     held = _held(len(situation.air), last_step)

@@ -3,8 +3,8 @@
 Two windows are looked at, one day and three days long. A side is being left when the slope leads out, zero lies outside
 its widened interval, it moves the air by something that matters, the air stands further out than it gets by itself,
 and it passes the limit within a day and a half. A slope alone does not do: a quiet cave wanders up and down for days,
-and each way looks like a trend while it lasts. A drift that has been warned of is not foretold again, and a target
-that was changed on purpose, or a rest, blanks the windows that reach back to the day after it.
+and each way looks like a trend while it lasts. A drift that was warned of within a window is not foretold again, and a
+target that was changed on purpose, or a rest, blanks the windows that reach back to the day after it.
 """
 
 from collections.abc import Iterator
@@ -90,7 +90,8 @@ class WatchedSide:
         limit: on each hour, NaN where there is none.
         excess: how far outside the judged value is on each hour.
         drifting: hours in which its drift has been warned of.
-        settled: hours since the target or a rest changed, on each hour.
+        settled_h: hours since the target or a rest changed, on each hour.
+        since_drift_h: hours since such a drift ended.
         further_out: by window, whether the air lies further out than at the same hours before by enough.
     """
 
@@ -100,7 +101,8 @@ class WatchedSide:
     limit: Values
     excess: Values
     drifting: Flags
-    settled: Values
+    settled_h: Values
+    since_drift_h: Values
     further_out: tuple[Flags, ...]
     level: Values
 
@@ -115,7 +117,8 @@ class WatchedSide:
         for window in reversed(range(len(WINDOWS_H))):
             if (
                 self.further_out[window][hour]
-                and self.settled[hour] >= WINDOWS_H[window] + SETTLE_H
+                and self.settled_h[hour] >= WINDOWS_H[window] + SETTLE_H
+                and self.since_drift_h[hour] >= WINDOWS_H[window]
                 and self._unusual(hour, WINDOWS_H[window])
             ):
                 trend = trend_at(self.hours.median, hour, HOURS_PER_POINT[window])
@@ -165,7 +168,8 @@ def watched_side(side: Side, situation: PlaceSituation) -> WatchedSide:
         limit=np.where(situation.resting, np.nan, signal.limit)[last_step],
         excess=excess,
         drifting=drifting[last_step],
-        settled=since_change[last_step] / HOUR_STEPS,
+        settled_h=since_change[last_step] / HOUR_STEPS,
+        since_drift_h=_steps_since(drifting)[last_step] / HOUR_STEPS,
         further_out=tuple(_further_out(side.sign, level, excess, window) for window in WINDOWS_H),
         level=level,
     )
@@ -190,13 +194,16 @@ def _further_out(sign: int, level: Values, excess: Values, window_h: int) -> Fla
 
 def _steps_since_change(limit: Values, resting: Flags) -> Values:
     """Steps since the limit changed or the place rested; before the first change, as if never."""
-    n = len(limit)
     changed = resting.copy()
     same = (limit[1:] == limit[:-1]) | (np.isnan(limit[1:]) & np.isnan(limit[:-1]))
     changed[1:] |= ~same
-    index = np.arange(n, dtype=np.float64)
-    last = np.maximum.accumulate(np.where(changed, index, -np.inf))
-    return np.asarray(index - last)
+    return _steps_since(changed)
+
+
+def _steps_since(flags: Flags) -> Values:
+    """Steps since the last set flag, infinite before the first."""
+    index = np.arange(len(flags), dtype=np.float64)
+    return np.asarray(index - np.maximum.accumulate(np.where(flags, index, -np.inf)))
 
 
 def _hours(hours: float | None) -> float | None:

@@ -92,6 +92,12 @@ def test_a_cooler_that_rests_because_it_is_cold_enough_is_nothing() -> None:
     assert judged(a_cooled_place(saw)) == []
 
 
+def test_a_place_that_never_had_a_cooler_cannot_lose_it() -> None:
+    still = 12 + 0.03 * np.random.default_rng(1).standard_normal(36 * DAY_MIN)
+    still[25 * DAY_MIN :] += 2
+    assert judged(a_cooled_place(still)) == []
+
+
 def test_a_repaired_cooler_clears_its_warning() -> None:
     duty = np.where((np.arange(45 * DAY_MIN) // DAY_MIN >= 25) & (np.arange(45 * DAY_MIN) // DAY_MIN < 33), 0.6, 0.3)
     [verdict] = judged(a_cooled_place(a_saw(45 * DAY_MIN, duty=duty)))

@@ -14,7 +14,6 @@ from tests.collector.rules.places import (
     DAY,
     HOUR,
     START_MS,
-    a_course,
     a_situation,
     an_air,
     finished_before,
@@ -340,7 +339,3 @@ def test_carried_facts_of_a_spell_that_ended_meanwhile_do_not_linger() -> None:
     [verdict] = RULES["too_damp"].judge(part_of(whole, DAY, 3 * DAY, RULES["too_damp"].memory_ms), ended)
     assert "ended" not in verdict.facts
     assert verdict.cleared_ms is None
-
-
-def test_a_single_course_can_be_built_from_plain_numbers() -> None:
-    assert a_course([1.0, np.nan]).known.tolist() == [1.0, 0.0]

@@ -98,6 +98,14 @@ def test_it_ends_as_left_when_the_drift_is_warned_of() -> None:
     assert 0 <= verdict.cleared_ms - drift.opened_ms <= 3_600_000
 
 
+def test_air_that_comes_back_from_a_drift_is_not_foretold_again() -> None:
+    humidity = a_quiet_cave()
+    dry = slice(QUIET_DAYS * DAY, QUIET_DAYS * DAY + 2 * DAY)
+    humidity[dry] -= np.linspace(0, 11, 2 * DAY)
+    opened = [day_of(verdict.opened_ms) for verdict in judged(humidity)]
+    assert all(day < QUIET_DAYS + 2 for day in opened)
+
+
 def test_a_door_open_for_ten_minutes_is_left_alone() -> None:
     humidity = a_quiet_cave()
     humidity[[22 * DAY + 30, 22 * DAY + 80, 23 * DAY + 10]] = 60
