@@ -123,7 +123,7 @@ def _margin(seen: PlaceNow, margin: Margin, word: str, household: Household) -> 
         return None
     left, band = float(now[0]), (0.0, None)
     day = _extremes(margin.k[seen.day_from :], margin.k[seen.day_from :])
-    dew = _dew_point(seen)
+    dew = dew_point(seen)
     value = words.temperature_step(left, household)
     label = _label(word, value, ("0", ""), day and _span(day, lambda v: words.temperature_step(v, household)))
     drawn = strip(label, _scale(band, day, left), band, ("0", ""), day, left, _width(float(doubt[0])))
@@ -132,7 +132,8 @@ def _margin(seen: PlaceNow, margin: Margin, word: str, household: Household) -> 
     return Measure(word, value, beside, drawn)
 
 
-def _dew_point(seen: PlaceNow) -> float | None:
+def dew_point(seen: PlaceNow) -> float | None:
+    """The dew point of the newest air [degC], None where it is not known."""
     temperature, humidity = seen.now.temperature_c.value, seen.now.humidity_pct.value
     if temperature is None or humidity is None or humidity < DRIEST_PCT:
         return None

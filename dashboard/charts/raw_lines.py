@@ -56,13 +56,17 @@ class RawLine:
 
 def raw_lines(reader: AirReader, place_id: str, shown: Window) -> list[RawLine] | None:
     """The readings of every probe of a place; None when there are too many to be drawn one by one."""
+    found = raw_lines_of(reader, place_id, shown)
+    return None if any(len(line.taken_ms) > MOST_READINGS for line in found) else found
+
+
+def raw_lines_of(reader: AirReader, place_id: str, shown: Window) -> list[RawLine]:
+    """The readings of every probe of a place, and the one before the window where it still spoke at its beginning."""
     found = []
     for channel in reader.channels():
         # Readings a little before and after belong to the line's ends.
         for role, own in reader.roles(channel, place_id, shown.from_ms - DAY_MS, shown.to_ms + DAY_MS).items():
             line = _line(reader, channel, role, own, shown)
-            if len(line.taken_ms) > MOST_READINGS:
-                return None
             if len(line.taken_ms):
                 found.append(line)
     return found

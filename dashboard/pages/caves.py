@@ -67,7 +67,7 @@ class CavesPage:
 @router.get(PATH)
 def caves(visit: Guest) -> Response:
     with visit.looking() as db:
-        etag = visit.etag(_tag(visit, db))  # before what it speaks of, so that nothing new is missed
+        etag = visit.etag(cards_tag(visit, db))  # before what it speaks of, so that nothing new is missed
         part = _part(visit, db)
     return visit.page(CavesPage("Caves", part, PART, etag))
 
@@ -76,10 +76,10 @@ def caves(visit: Guest) -> Response:
 def cards(visit: Guest) -> Response:
     """The cards, asked for again while somebody looks."""
     with visit.looking() as db:
-        return visit.fragment(_tag(visit, db), lambda: _part(visit, db))
+        return visit.fragment(cards_tag(visit, db), lambda: _part(visit, db))
 
 
-def _tag(visit: Visit, db: Connection) -> tuple[object, ...]:
+def cards_tag(visit: Visit, db: Connection) -> tuple[object, ...]:
     """What the cards depend on; times in words change with the minute."""
     c = warning.c
     warned = db.execute(

@@ -65,6 +65,7 @@
     place.figure = figure;
     await Plotly.react(place, coloured(figure.data), laidOut(figure.layout ?? {}), {...CONFIG, ...figure.config});
     place.dataset.drawn = "yes";
+    place.dispatchEvent(new CustomEvent("drawn"));
   }
 
   async function load(place) {
