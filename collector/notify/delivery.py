@@ -9,8 +9,11 @@ from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from datetime import datetime, timedelta
+from functools import partial
 
-from sqlalchemy import Connection, Engine, and_, func, select, update
+from sqlalchemy import Connection, Engine, and_, func, or_, select, update
+from sqlalchemy.exc import OperationalError
+from tenacity import retry, retry_if_exception_type, stop_after_delay, wait_fixed
 
 from collector.clock import Clock
 from collector.errors import WarningNotSent
@@ -23,6 +26,7 @@ from collector.records.tables import outbox
 
 log = logging.getLogger(__name__)
 
+AHEAD = timedelta(minutes=1)
 SIDE_BY_SIDE = 4  # channels at once, so that one that hangs does not hold up the others
 
 Make = Callable[[ChannelRow], Channel]
@@ -43,11 +47,15 @@ def deliver(records: Engine, make: Make, clock: Clock) -> Delivered:
         make: makes a channel of its row, `collector.notify.making.Maker` outside tests.
     """
     now = clock.now()
+    ahead = outbox.c.created_at > now + AHEAD
     with reading(records) as connection:
-        due = set(connection.execute(select(outbox.c.channel).where(WAITS, outbox.c.next_at <= now)).scalars())
+        is_due = and_(WAITS, or_(outbox.c.next_at <= now, ahead))
+        due = set(connection.execute(select(outbox.c.channel).where(is_due)).scalars())
     if not due:
         return Delivered()
     with records.begin() as connection:
+        # Written before our clock was set back: it must not wait until the clock has come there again.
+        connection.execute(update(outbox).where(WAITS, ahead).values(created_at=now, next_at=now))
         _give_up(connection, now)
         rows = [row for row in channels(connection) if row.id in due and row.is_on]
         _drop_orphans(connection, due - {row.id for row in rows}, now)
@@ -82,12 +90,17 @@ def _deliver_on(records: Engine, row: ChannelRow, make: Make, clock: Clock) -> D
             make(row).send(message)
         except WarningNotSent as error:
             log.warning("message_not_sent channel=%s kind=%s reason=%s", row.id, row.kind, error.reason)
-            with records.begin() as connection:
-                _note_failure(connection, row, message, error, clock.now())
+            _write_down(records, partial(_note_failure, row=row, message=message, error=error, now=clock.now()))
             return Delivered(sent, 1)
-        with records.begin() as connection:
-            _note_sent(connection, row, message, clock.now())
+        _write_down(records, partial(_note_sent, row=row, message=message, now=clock.now()))
         sent += 1
+
+
+@retry(retry=retry_if_exception_type(OperationalError), stop=stop_after_delay(60), wait=wait_fixed(0.5), reraise=True)
+def _write_down(records: Engine, note: Callable[[Connection], None]) -> None:
+    """The fate of a message that went is worth some patience with who holds the records: else it would go twice."""
+    with records.begin() as connection:
+        note(connection)
 
 
 def _note_sent(connection: Connection, row: ChannelRow, message: Message, now: datetime) -> None:

@@ -110,9 +110,10 @@ def again_at(told_at: Sequence[datetime], at: datetime) -> datetime:
     """When a problem that came back may be told: at once, or later the oftener it was told within a day.
 
     Args:
-        told_at: when its warnings went out before. at: now.
+        told_at: when its warnings went out before; times after now, from before a clock was set back, do not count.
+        at: now.
     """
-    recent = sorted(when for when in told_at if when > at - DAY)
+    recent = sorted(when for when in told_at if at - DAY < when <= at)
     if not recent:
         return at
     if len(recent) >= len(AGAIN_WAITS):
@@ -124,13 +125,14 @@ def free_at(sent_at: Sequence[datetime], severity: str, at: datetime) -> datetim
     """When a channel may carry one more message; `at` itself when it may now.
 
     Args:
-        sent_at: when messages went out on it before. severity: of the one that waits. at: now.
+        sent_at: when messages went out on it before; times after now do not count. severity: of the one that waits.
+        at: now.
     """
     urgent = severity == "urgent"
     free = at
     for span, most, kept in ((HOUR, MOST_AN_HOUR, KEPT_AN_HOUR), (DAY, MOST_A_DAY, KEPT_A_DAY)):
         allowed = most if urgent else most - kept
-        within = sorted(when for when in sent_at if when > at - span)
+        within = sorted(when for when in sent_at if at - span < when <= at)
         if len(within) >= allowed:
             free = max(free, within[-allowed] + span)
     return free

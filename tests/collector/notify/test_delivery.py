@@ -5,7 +5,8 @@ from datetime import timedelta
 from itertools import pairwise
 
 import pytest
-from sqlalchemy import select
+from sqlalchemy import Connection, event, select
+from sqlalchemy.exc import OperationalError
 
 from collector.errors import WarningNotSent
 from collector.notify.channels import channels
@@ -117,6 +118,37 @@ def test_no_transaction_is_open_while_a_channel_sends(house: House) -> None:
     house.open(a_warning())
     house.wait(10)
     assert written == [1]
+
+
+def test_records_that_are_busy_when_an_answer_comes_do_not_make_a_message_go_twice(house: House) -> None:
+    mail = house.add_channel()
+    busy: list[int] = []
+
+    def refuse_twice(connection: Connection, *_: object) -> None:
+        if house.kept[mail].messages and len(busy) < 2:
+            busy.append(1)
+            raise OperationalError("UPDATE", {}, Exception("database is locked"))
+
+    event.listen(house.records, "before_cursor_execute", refuse_twice)
+    house.open(a_warning())
+    house.wait(120)
+    assert len(busy) == 2
+    assert len(house.kept[mail].messages) == 1
+
+
+def test_a_clock_that_is_set_back_does_not_hold_messages_up(house: House) -> None:
+    mail = house.add_channel()
+    for _ in range(6):
+        house.open(a_warning("store_refusing", None, severity="urgent", opened_at=house.now, facts={}))
+        house.wait(30)
+    sent = len(house.kept[mail].messages)
+    house.open(a_warning(opened_at=house.now))
+    house.clock.advance(timedelta(days=-400))
+    house.wait(15)
+    assert len(house.kept[mail].messages) == sent + 1
+    house.open(a_warning(place_id="cellar", opened_at=house.now))
+    house.wait(15)
+    assert len(house.kept[mail].messages) == sent + 2
 
 
 def test_channels_send_side_by_side(house: House) -> None:
