@@ -116,6 +116,13 @@ def test_what_was_told_a_day_ago_counts_no_more() -> None:
     assert again_at([NOON - DAY], NOON) == NOON
 
 
+def test_what_seems_told_in_the_future_counts_not() -> None:
+    """The clock was ahead when it was noted, and has been set back since."""
+    future = [NOON + timedelta(days=400, minutes=n) for n in range(MOST_A_DAY)]
+    assert again_at(future, NOON) == NOON
+    assert free_at(future, "warn", NOON) == NOON
+
+
 @given(st.lists(st.integers(0, 3 * 1_440), max_size=300))
 def test_of_one_problem_at_most_five_warnings_go_in_any_day(minutes: list[int]) -> None:
     told: list[datetime] = []
