@@ -34,7 +34,8 @@ def theil_sen(x: FloatArray, y: FloatArray, confidence: float = 0.95, *, correla
         y: any unit, shape (n,). A point with a NaN in x or y is left out.
         confidence: of the interval, above 0 and below 1.
         correlated: the points are evenly spaced and each resembles the one before (a quiet cave does), so the
-            interval is widened by `correlation_factor` of what is left beside the line.
+            interval is stretched about the slope by `correlation_factor` of what is left beside the line. (Asking
+            Sen's ranks for a wider interval instead would soon end at the steepest pair of neighbours.)
     Returns:
         The line, or None when fewer than three points or no two different x are left.
     Raises:
@@ -54,8 +55,8 @@ def theil_sen(x: FloatArray, y: FloatArray, confidence: float = 0.95, *, correla
     slope = float(np.median(slopes))
     intercept = float(np.median(y) - slope * np.median(x))
     widen = correlation_factor(y - intercept - slope * x) if correlated else 1.0
-    low, high = _interval(slopes, x, y, NormalDist().inv_cdf((1 + confidence) / 2) * widen)
-    return Line(slope, intercept, low, high, len(x))
+    low, high = _interval(slopes, x, y, NormalDist().inv_cdf((1 + confidence) / 2))
+    return Line(slope, intercept, slope - widen * (slope - low), slope + widen * (high - slope), len(x))
 
 
 def correlation_factor(residuals: FloatArray) -> float:

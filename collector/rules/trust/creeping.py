@@ -23,7 +23,7 @@ WINDOW_DAYS = 28
 LEAST_DAYS = 18  # our choice: two thirds of them, and some in the first and in the last third
 LEAST_IN_A_THIRD = 4
 LEAST_STEPS_A_DAY = 36  # our choice: six hours of a day
-CONFIDENCE = 0.99
+CONFIDENCE = 0.95  # it is only a note; the table of the bench shows what it costs and finds
 
 # By how much a channel may move against a neighbour within the window: our choice, about half of what a check is
 # expected to find in a bad year, and more than shelves that fill up do to each other's air.
@@ -40,7 +40,7 @@ def judge(situation: ChannelSituation, carried: Verdict | None) -> list[Verdict]
         carried: the spell open before the judged span.
     Returns:
         Verdicts with facts: since_ms (the start of the four weeks), moved (over four weeks, own minus the neighbour
-        that followed most, canonical unit), moved_low, moved_high (99 %), against (names), alone (True when there
+        that followed most, canonical unit), moved_low, moved_high (95 %), against (names), alone (True when there
         were two neighbours or more, so that this channel is the likelier one), largest_moved.
     Source: Theil-Sen slope of daily medians, widened for autocorrelation (see collector/theil_sen.py); the limits
         are our choice. The reversible gain at high humidity is from the SHT20 and SHT4x data sheets.

@@ -18,6 +18,7 @@ class Run:
         before: how many runs went before. known_before_ms: how long readings spoke for those.
         longest_ms, longest_but_one_ms: how long the longest two of those lasted.
         smallest_change: the smallest step between two numbers in the window; 0 where there was none.
+        restless: which share of those steps was larger than the smallest one.
     """
 
     since_ms: int
@@ -29,6 +30,7 @@ class Run:
     longest_ms: int
     longest_but_one_ms: int
     smallest_change: float
+    restless: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,6 +54,7 @@ class Runs:
         lengths = np.sort(np.concatenate([[0, 0], np.diff(self._spoken_ms[edges])]))
         value: Values = self._own.value
         changes = np.abs(value[starts] - value[starts - 1])
+        smallest = float(changes.min()) if len(changes) else 0.0
         return Run(
             since_ms=int(self._own.taken_ms[since]),
             length_ms=int(self.length_ms[step]),
@@ -61,7 +64,8 @@ class Runs:
             known_before_ms=int(self._spoken_ms[since] - self._spoken_ms[oldest]),
             longest_ms=int(lengths[-1]),
             longest_but_one_ms=int(lengths[-2]),
-            smallest_change=float(changes.min()) if len(changes) else 0.0,
+            smallest_change=smallest,
+            restless=float(np.mean(changes > 1.5 * smallest)) if len(changes) else 0.0,
         )
 
 

@@ -7,7 +7,7 @@ import numpy as np
 from collector.air.model import STEP_MS
 from collector.readings.model import Values
 from collector.rules.model import ChannelRule, ChannelSituation, Verdict
-from collector.rules.trust.readings import Flags, Heard, heard
+from collector.rules.trust.readings import Heard, heard
 from collector.rules.trust.verdicts import steps_saying, verdicts
 
 NAME = "saturated"
@@ -18,7 +18,7 @@ CEILING_MS = 7 * DAY_MS  # over which a ceiling below 99 % must be the highest v
 PINNED_FROM_PCT = 99.0
 # A probe clips at 100 before calibration, which may have moved that down by its tolerance of up to 3 points.
 CEILING_FROM_PCT = 97.0
-LEAST_STEPS = 108  # of 144 in a day: our choice, three quarters must be heard
+LEAST_KNOWN_MS = WINDOW_MS * 3 // 4  # our choice: for three quarters of the day readings must speak
 
 
 def at_ceiling(quantity: str, value: float, highest: float) -> bool:
@@ -52,9 +52,8 @@ def judge(situation: ChannelSituation, carried: Verdict | None) -> list[Verdict]
         return []
     own = heard(situation)
     pinned = own.nothing()
-    heard_steps = _trailing_count(~own.silent)
     for step in _worth_a_look(own):
-        pinned[step] = heard_steps[step] >= LEAST_STEPS and _is_pinned(own, int(step))
+        pinned[step] = _is_pinned(own, step)
     below = own.count(own.value < CEILING_FROM_PCT, HOUR_MS) > 0
     steps = steps_saying(pinned, below, own.silent)
 
@@ -68,9 +67,12 @@ def judge(situation: ChannelSituation, carried: Verdict | None) -> list[Verdict]
 
 
 def _worth_a_look(own: Heard) -> list[int]:
+    """Judged steps with a reading, before which readings spoke for most of a day and none was below the top."""
+    spoken = np.concatenate([[0], np.cumsum(own.held_ms)])
+    known_ms = spoken[np.maximum(own.upto - 1, 0)] - spoken[own.within(WINDOW_MS)]
     low_ones = own.count(own.value < CEILING_FROM_PCT, WINDOW_MS)
     judged = np.arange(len(own.start_ms)) >= own.first
-    return [int(i) for i in np.flatnonzero(judged & (low_ones == 0) & ~own.silent)]
+    return [int(i) for i in np.flatnonzero(judged & (low_ones == 0) & (known_ms >= LEAST_KNOWN_MS) & ~own.silent)]
 
 
 def _is_pinned(own: Heard, step: int) -> bool:
@@ -80,12 +82,6 @@ def _is_pinned(own: Heard, step: int) -> bool:
         return True
     before: Values = own.value[own.within(CEILING_MS)[step] : own.upto[step]]
     return lowest == highest and at_ceiling("humidity", lowest, float(before.max()))
-
-
-def _trailing_count(flags: Flags) -> Values:
-    """How many of the steps of a day up to each are set."""
-    total = np.concatenate([np.zeros(WINDOW_MS // STEP_MS), np.cumsum(flags)])
-    return np.asarray(total[WINDOW_MS // STEP_MS :] - total[: -(WINDOW_MS // STEP_MS)], dtype=float)
 
 
 SATURATED = ChannelRule(

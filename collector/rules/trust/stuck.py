@@ -27,11 +27,16 @@ LEAST_RUNS = 20  # our choice: with fewer runs, or less than a day of them, nobo
 LEAST_KNOWN_MS = 24 * HOUR_MS
 UNKNOWN_USUAL_MS = WINDOW_MS - FLOOR_MS  # of a channel that nobody knows yet, two weeks without any change are borne
 UNKNOWN_USUAL_WHEN_OTHERS_MOVED_MS = 12 * HOUR_MS
-LIVELY_MS = FLOOR_MS  # a channel whose runs are shorter has noise of its own, and needs no moving air to change
+# A channel is lively when its noise is larger than the steps it shows, so that it needs no moving air to change: its
+# runs are short, and a tenth of its changes are by more than one step. A coarse one flickers by one step for days
+# while the air is near an edge, and then stands for days.
+LIVELY_MS = FLOOR_MS
+LIVELY_RESTLESS = 0.1
 
-# By how much its neighbours must have moved before a channel is expected to move as well. Our choice: about twice
-# what two places of one cave may differ in their course.
-OTHERS_MOVED = {"temperature": 1.0, "surface_temperature": 1.0, "humidity": 4.0, "pressure": 300.0}
+# By how much its neighbours must have moved, but for a twentieth of the time at either end (a door), before a channel
+# is expected to move as well. Our choice: about twice what two places of one cave differ in their course.
+OTHERS_MOVED = {"temperature": 0.7, "surface_temperature": 0.7, "humidity": 3.0, "pressure": 300.0}
+LEFT_OUT = 0.05
 STEPS_OF_RESOLUTION = 5.0  # and by so many of the smallest steps that the channel itself can show
 
 
@@ -100,7 +105,7 @@ def usual_longest_ms(run: Run) -> int:
 
 
 def _is_lively(run: Run) -> bool:
-    return run.longest_but_one_ms < LIVELY_MS
+    return run.longest_but_one_ms < LIVELY_MS and run.restless >= LIVELY_RESTLESS
 
 
 def _is_known(run: Run) -> bool:
@@ -119,7 +124,8 @@ def _range(course: Values) -> float | None:
     known: Flags = ~np.isnan(course)
     if known.sum() < 2 or known.mean() < 0.5:
         return None
-    return float(course[known].max() - course[known].min())
+    low, high = np.quantile(course[known], [LEFT_OUT, 1 - LEFT_OUT])
+    return float(high - low)
 
 
 STUCK = ChannelRule(NAME, "says the same number all the time", "warn", WINDOW_MS + STEP_MS, doubts=True, judge=judge)

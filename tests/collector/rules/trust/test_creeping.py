@@ -67,8 +67,8 @@ def test_the_one_in_the_middle_does_not_creep() -> None:
 def test_shelves_that_wander_apart_and_back_do_not_creep() -> None:
     for seed in range(6):
         own = honest(CELLAR, "humidity", 1)
-        apart = wander(np.random.default_rng(seed), DAYS * 1440, 180)[::10]
-        placed = place({"own": own.with_values(own.value + 0.7 * apart), "b": honest(CELLAR, "humidity", 2)}, DAYS)
+        apart = wander(np.random.default_rng(seed), DAYS * 1440, 100)[::10]
+        placed = place({"own": own.with_values(own.value + 0.6 * apart), "b": honest(CELLAR, "humidity", 2)}, DAYS)
         assert judged(CREEPING, placed["own"], DAYS) == []
 
 

@@ -81,6 +81,14 @@ def test_a_coarse_probe_is_not_stuck_when_its_neighbour_stands_still_too() -> No
     assert judged(STUCK, place({"own": own, "other": other}, DAYS)["own"], DAYS) == []
 
 
+def test_only_what_the_neighbour_did_within_the_window_counts() -> None:
+    """A neighbour that follows the season by 0.05 K a day, beside a coarse probe that has not moved for a month."""
+    taken = BEGIN_MS + np.arange(0, 30 * DAY_MS, HOUR_MS // 4, dtype=np.int64)
+    own = Channel("temperature", taken, np.full(len(taken), 11.5))
+    season = Channel("temperature", taken, 11.3 + 0.05 * (taken - BEGIN_MS) / DAY_MS)
+    assert judged(STUCK, place({"own": own, "other": season}, 30)["own"], 30) == []
+
+
 def twice_hanging() -> Channel:
     """A probe that hung from day 3 to 7, and again from day 16 on."""
     own = probe(air(CELLAR, 40, 11), "humidity", 2, interval_min=10)
