@@ -16,6 +16,7 @@ from collector.importing.folder import ImportFolder
 from collector.intake.address import broker_address
 from collector.intake.client import Connection
 from collector.intake.intake import Intake
+from collector.notify.courier import Courier
 from collector.readings import packs
 from collector.readings.reader import newest_change
 from collector.readings.rollups import CONSUMER, follow
@@ -27,6 +28,8 @@ from collector.records.engine import open_records, reading
 from collector.records.life import sign
 from collector.settings import Settings
 from collector.typed import take_typed
+from collector.vigil import Vigil, disk_use
+from collector.vigilance.findings import Handed
 from collector.watch import Watch
 
 KEPT_CHANGES = 100_000  # entries of the change log that stay after everyone has seen them: our choice
@@ -64,16 +67,22 @@ class Collector:
         self._folder = ImportFolder(settings.import_folder, self._store, self._records, self._clock, self._intake)
         self._watch = Watch(self._readings, self._records, self._clock)
         self._started_at = self._clock.now()
+        since = self._started_at if settings.backup_folder else None
+        self._vigil = Vigil(self._readings, self._records, self._clock, disk_use(settings.data), since)
+        self._courier = Courier(settings, self._records, self._clock, self._vigil.is_well, self._vigil.distress)
 
     def run(self, stop: Event) -> None:
         """Collect until told to stop."""
         keeper = threading.Thread(target=perform_all, args=(self._duties(), stop), name="keeper")
+        courier = threading.Thread(target=self._courier.run, args=(stop,), name="courier")
         keeper.start()
+        courier.start()
         try:
             Connection(broker_address(self._settings), self._intake).run(stop)
         finally:
             stop.set()
             keeper.join()
+            courier.join()
             self._sign()
             self._store.close()
             self._readings.close()
@@ -85,6 +94,8 @@ class Collector:
             Duty("packs", self._pack, every_s=60, share=0.1),
             Duty("watch", self._watch.step, every_s=2, share=0.2),
             Duty("typed", lambda: take_typed(self._records, self._store), every_s=1),
+            Duty("vigil", self._look_round, every_s=15),
+            Duty("holds", self._copy_holds, every_s=10),
             Duty("choices", lambda: self._choices.refresh(self._records), every_s=5),
             Duty("import", self._folder.step, every_s=2, share=0.5),
             Duty("sign", self._sign, every_s=10),
@@ -94,6 +105,27 @@ class Collector:
 
     def _tell(self, state: str, reason: str) -> None:
         self._broker.tell(self._clock, state, reason)
+
+    def _look_round(self) -> None:
+        refusing = self._intake.refusing
+        self._vigil.step(
+            Handed(
+                broker_connected=self._broker.state == "connected",
+                broker_since_at=self._broker.since,
+                store_refusing_since_at=refusing.since_at if refusing else None,
+                store_reason=refusing.reason if refusing else "",
+            )
+        )
+
+    def _copy_holds(self) -> None:
+        """What a person says of a probe that reports on change reaches the store; 0 takes it back."""
+        chosen = tables.probe_setting
+        with reading(self._records) as connection:
+            rows = connection.execute(
+                select(chosen.c.probe, chosen.c.at_latest_every_s).where(chosen.c.at_latest_every_s.is_not(None))
+            ).all()
+        for row in rows:
+            self._store.hold(row.probe, row.at_latest_every_s or None)
 
     def _sign(self) -> None:
         facts = {

@@ -13,6 +13,8 @@ from collector.readings.reader import at_latest_every_ms, series
 from collector.records.facts import Facts, Target, spans
 from collector.rules.model import Band, ChannelSituation, PlaceSituation
 
+DAY_MS = 86_400_000
+
 
 @dataclass
 class PlaceSituations:
@@ -45,7 +47,7 @@ class PlaceSituations:
             grace_ms=columns["grace_min"].astype(np.int64) * 60_000,
             resting=columns["resting"].astype(bool),
             outside=self._outside(start, to_ms),
-            raw_temperature=self._raw_temperature(start, to_ms),
+            raw_temperature=self._raw_temperature(start, to_ms) if has_midnight(from_ms, to_ms) else None,
         )
 
     def _outside(self, start: int, to_ms: int) -> Air | None:
@@ -66,6 +68,11 @@ class PlaceSituations:
             if best is None or len(found) > len(best):
                 best = found
         return best
+
+
+def has_midnight(from_ms: int, to_ms: int) -> bool:
+    """Whether a UTC day begins in a span: only then the rule about the cooler looks at weeks of raw readings."""
+    return -(-from_ms // DAY_MS) * DAY_MS < to_ms
 
 
 def outside_place(facts: Facts) -> str | None:

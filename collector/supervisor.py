@@ -25,11 +25,13 @@ class Part:
 
     Args:
         name: for the log. command: arguments after the Python interpreter. environment: beside our own.
+        quiet: what it prints is thrown away; its log is not.
     """
 
     name: str
     command: Sequence[str]
     environment: Mapping[str, str] = field(default_factory=dict)
+    quiet: bool = False
     process: subprocess.Popen[bytes] | None = None
     started: float = 0.0
     failures: int = 0
@@ -38,7 +40,8 @@ class Part:
     def start(self) -> None:
         self.started = time.monotonic()
         environment = os.environ | dict(self.environment) | {SUPERVISOR: str(os.getpid())}
-        self.process = subprocess.Popen([sys.executable, *self.command], env=environment)
+        printed = subprocess.DEVNULL if self.quiet else None
+        self.process = subprocess.Popen([sys.executable, *self.command], env=environment, stdout=printed)
         log.info("part_started name=%s pid=%d", self.name, self.process.pid)
 
     def look_after(self) -> None:

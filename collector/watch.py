@@ -12,6 +12,7 @@ from collector.air.model import STEP_MS
 from collector.air.read import AirReader
 from collector.clock import Clock
 from collector.judging import Judge, judge_span
+from collector.notify.outbox import enqueue
 from collector.readings.model import Change, Channel
 from collector.readings.reader import changes, channels, consumed, newest_ms
 from collector.readings.rollups import CONSUMER as ROLLUPS
@@ -93,6 +94,7 @@ class _Pass:
         if new:
             self._set_cursor("watch", new[-1].seq)
         self._set_cursor("watch_facts", facts_seen)
+        enqueue(self._connection, self._outcomes, self._now)
         return Found(tuple(self._outcomes), judged)
 
     def _cursor(self, name: str) -> int:

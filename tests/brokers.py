@@ -51,6 +51,7 @@ class Broker:
     folder: Path
     port: int = field(default_factory=free_port)
     process: subprocess.Popen[bytes] | None = None
+    saves_each_change: bool = True
 
     @property
     def environment(self) -> dict[str, str]:
@@ -72,8 +73,9 @@ class Broker:
         config = self.folder / "mosquitto.conf"
         config.write_text(
             f"listener {self.port} 127.0.0.1\nallow_anonymous true\npersistence true\n"
-            f"persistence_location {self.folder}/mosquitto/\nautosave_interval 1\nautosave_on_changes true\n"
-            "max_queued_messages 0\nuser root\n"
+            f"persistence_location {self.folder}/mosquitto/\nautosave_interval 1\n"
+            f"autosave_on_changes {str(self.saves_each_change).lower()}\n"
+            "max_queued_messages 0\nmax_inflight_messages 200\nuser root\n"
         )
         return [MOSQUITTO, "-c", str(config)]
 

@@ -107,17 +107,18 @@ def _possible(temperature: Course, quantity: str) -> Course:
 
 def _cleaned(humidity: Course) -> Course:
     """Calibrated humidity a little above 100 % is 100; far above it is no humidity."""
-    mean, wrong = clean_humidity(humidity.mean)
+    mean, _ = clean_humidity(humidity.mean)
     low, _ = clean_humidity(humidity.low)
     high, _ = clean_humidity(humidity.high)
+    gone = np.isnan(mean)
     rest = unknown_course(len(mean))
     return Course(
-        np.where(wrong, np.nan, mean),
-        np.where(wrong, np.nan, low),
-        np.where(wrong, np.nan, high),
-        np.where(wrong, 0.0, humidity.known),
+        mean,
+        np.where(gone, np.nan, low),
+        np.where(gone, np.nan, high),
+        np.where(gone, 0.0, humidity.known),
         humidity.uncertainty,
-        np.where(wrong, rest.origin, humidity.origin).astype(np.int8),
+        np.where(gone, rest.origin, humidity.origin).astype(np.int8),
     )
 
 

@@ -83,7 +83,7 @@ class History:
     def _write_span(self, span: tuple[int, int]) -> None:
         """One old log; it appears under its name only when it is whole."""
         self._number += 1
-        path = self._folder / f"demo-{span[1] // DAY_MS}-{self._number:03d}.jsonl"
+        path = self._folder / f"demo-{self._number:03d}-{span[1] // DAY_MS}.jsonl"
         part = path.with_suffix(".part")
         with part.open("wb") as file:
             file.writelines(line_of(message) for message in self._simulation.messages(*span))

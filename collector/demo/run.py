@@ -1,5 +1,6 @@
 """Runs the demo: broker, collector, dashboard and the simulated probes, and says where to look."""
 
+import logging
 import os
 import subprocess
 import sys
@@ -29,6 +30,7 @@ READY_WITHIN_S = 60
 def run(settings: Settings, *, phone: bool, speed: float) -> None:
     """Run until told to stop."""
     stop = stop_on_signals()
+    logging.getLogger().setLevel(settings.log_level.upper())
     click.echo("Setting the invented dairy up ...")
     prepare_apart(settings)
     diary = Diary.open(settings.data / DIARY, SEED, to_ms(datetime.now(UTC)))
@@ -41,7 +43,7 @@ def run(settings: Settings, *, phone: bool, speed: float) -> None:
         Part("broker", ["-m", "collector.cli", "broker"]),
         Part("probes", ["-m", "collector.cli", "demo-probes", "--speed", str(speed)]),
         Part("collector", ["-m", "collector.cli", "collect"]),
-        Part("dashboard", ["-m", "collector.cli", "dashboard"]),
+        Part("dashboard", ["-m", "collector.cli", "dashboard"], quiet=True),
     ]
     threading.Thread(target=_say_where, args=(settings.data, stop, phone), daemon=True).start()
     supervise(parts, stop)
@@ -88,5 +90,5 @@ def _has_fortnight(data: Path) -> bool:
 
 def _waits_for_nothing_new(data: Path, diary: Diary) -> bool:
     newest_day = diary.past_from_ms // DAY_MS
-    waiting = [int(path.name.split("-")[1]) for path in (data / "import").glob("demo-*.jsonl")]
+    waiting = [int(path.stem.split("-")[2]) for path in (data / "import").glob("demo-*.jsonl")]
     return not any(day > newest_day for day in waiting)

@@ -83,6 +83,8 @@ class Connection:
         self._client.on_message = self._on_message
         self._client.on_subscribe = self._on_subscribe
         self._client.on_disconnect = self._on_disconnect
+        # With somebody told of waiting bytes, the library collects acknowledgements instead of sending each at once.
+        self._client.on_socket_register_write = lambda *_: None
         self._refused: str | None = None
         self._up = False
         self._subscribed: list[str] = []
@@ -164,7 +166,15 @@ class Connection:
             if not readable:
                 self._ok(self._client.loop_misc())
                 return
-        self._ok(self._client.loop_read())
+        self._drain()
+
+    def _drain(self) -> None:
+        """Read until nothing more is there or a batch is full: asking the system before each message is slow."""
+        while True:
+            before = self._handler.pending
+            self._ok(self._client.loop_read())
+            if not (self._up and before < self._handler.pending < BATCH):
+                return
 
     def _ok(self, code: MQTTErrorCode) -> None:
         if code != MQTTErrorCode.MQTT_ERR_SUCCESS and self._up:
@@ -180,6 +190,7 @@ class Connection:
             try:
                 for packet_id, qos in self._handler.commit():
                     self._client.ack(packet_id, qos)
+                self._ok(self._client.loop_write())
                 return
             except StoreUnavailable as error:
                 failures += 1

@@ -3,13 +3,14 @@
 import logging
 import secrets
 from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
 from datetime import datetime
 from typing import Protocol
 
 from paho.mqtt.client import MQTTMessage
 
 from collector.clock import Clock
-from collector.errors import ReadingRejected
+from collector.errors import ReadingRejected, StoreUnavailable
 from collector.intake.address import OWN_SPEECH
 from collector.intake.arrivals import Arrivals
 from collector.intake.payloads import FieldHints, decode
@@ -36,6 +37,14 @@ class Choices(Protocol):
     def hints(self) -> Mapping[str, FieldHints]: ...
 
 
+@dataclass(frozen=True, slots=True)
+class Refusing:
+    """Since when the store takes nothing, and why."""
+
+    since_at: datetime
+    reason: str
+
+
 class Intake:
     """Takes messages, keeps them in the store, and says which may be acknowledged.
 
@@ -52,6 +61,7 @@ class Intake:
         self._queued = False
         self._stored_before: list[tuple[str, bytes]] | None = None
         self.last_message_at: datetime | None = None
+        self.refusing: Refusing | None = None
 
     @property
     def pending(self) -> int:
@@ -117,10 +127,19 @@ class Intake:
         """Keep what came and return what may be acknowledged, in order of arrival."""
         self._leave_out_repeated()
         if self._pending:
-            self._store.add(self._pending)
+            self._keep()
         acks = self._acks
         self._pending, self._acks = [], []
         return acks
+
+    def _keep(self) -> None:
+        try:
+            self._store.add(self._pending)
+        except StoreUnavailable as error:
+            since = self.refusing.since_at if self.refusing else self._clock.now()
+            self.refusing = Refusing(since, error.reason)
+            raise
+        self.refusing = None
 
     def _leave_out_repeated(self) -> None:
         """At the first commit after a reconnect: messages without a time that the broker hands over again."""

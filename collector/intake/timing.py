@@ -71,7 +71,8 @@ def _timed(decoded: Decoded, passage: Passage) -> Iterator[tuple[str, Sample | s
         if reading.time.absolute_ms is None and passage.retained:
             continue
         taken_ms, mark = _when(reading, passage)
-        mark |= Mark.AT_THE_LATEST if decoded.at_the_latest else Mark.NONE
+        if decoded.at_the_latest:
+            mark |= Mark.AT_THE_LATEST
         trouble = _impossible(reading, taken_ms, passage.arrived_ms)
         yield (
             reading.field,
