@@ -31,8 +31,12 @@ def test_agrees_with_scipy_on_any_points(points: np.ndarray, confidence: float) 
     if ours is None:
         assert len(np.unique(x)) == 1
         return
-    theirs = theilslopes(y, x, confidence)
+    with np.errstate(invalid="ignore"):  # with nearly all values tied scipy takes the root of a negative variance
+        theirs = theilslopes(y, x, confidence)
     assert (ours.slope, ours.intercept) == pytest.approx((theirs.slope, theirs.intercept), abs=1e-9)
+    if np.isnan(theirs.low_slope):
+        assert ours.low <= ours.slope <= ours.high
+        return
     assert (ours.low, ours.high) == pytest.approx((theirs.low_slope, theirs.high_slope), abs=1e-9)
 
 
