@@ -168,7 +168,9 @@ def test_a_used_code_is_kept_and_flagged_on_the_younger_wheel(db: Connection) ->
 
 def test_a_mended_code_frees_the_other_wheel(db: Connection) -> None:
     older, younger = new(a_wheel("7")), new(a_wheel("7"), 1, wheel=OTHER)
-    keep(db, older, younger, new(WheelSheet(code="8"), 2))
+    keep(db, older, younger)
+    assert flags_of(db, younger) == ["code_taken"]
+    keep(db, new(WheelSheet(code="8"), 2))
     assert flags_of(db, younger) == []
 
 

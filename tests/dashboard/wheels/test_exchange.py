@@ -4,6 +4,7 @@ import csv
 import io
 import json
 import zipfile
+from hashlib import sha256
 from pathlib import Path
 
 import pytest
@@ -189,6 +190,7 @@ def test_a_photo_that_is_not_what_its_name_says_is_left_out(full: Engine, tmp_pa
     with zipfile.ZipFile(exported(full, tmp_path / "photos")) as source, zipfile.ZipFile(forged, "w") as out:
         out.writestr("book.jsonl", source.read("book.jsonl"))
         out.writestr(f"photos/{'a' * 64}.jpg", b"<script>")
+        out.writestr(f"photos/{sha256(b'<svg>').hexdigest()}.jpg", b"<svg>")
         out.writestr("photos/../../evil.jpg", b"x")
         out.writestr("/etc/evil", b"x")
     done = import_book(full, tmp_path / "in", forged)

@@ -55,7 +55,7 @@ def a_shelf(db: Connection) -> list[Wheel]:
         new(STYLES["tomme"], wheel=None, style_id=STYLE),
         new(a_wheel("B", style_id=BLUE)),
         new(moved(position=2), place_id=SHELF),
-        new(weighed(2_500), 1),
+        new(weighed(6_000), 1),
         new(a_wheel("T", style_id=STYLE), wheel=OTHER),
         new(moved(), wheel=OTHER, place_id=CELLAR),
     )
@@ -71,7 +71,7 @@ def split(wheels: list[Wheel]) -> tuple[list[Wheel], list[Wheel]]:
 def test_from_cold_to_warm_it_is_said_how_long_they_sweat_and_what_to_do(db: Connection) -> None:
     moving, there = split(a_shelf(db))
     word = before_moving(moving, there, RINDS, COLD, WARM)
-    assert word.sweating == sweating_after_move(4, 12, 88, 2.5)
+    assert word.sweating == sweating_after_move(4, 12, 88, 6.0)
     assert word.advice == ADVICE
     assert [c.gives for c in word.company] == [("B",)]
 
