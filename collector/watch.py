@@ -142,13 +142,16 @@ class _Pass:
 
     def _judge_channel(self, channel: Channel, span: tuple[int, int]) -> None:
         newest = newest_ms(self._db, [channel.id])
-        if newest is None:
+        # Steps are judged whole: from the one that a change falls into, up to the last that is complete.
+        start = span[0] // STEP_MS * STEP_MS
+        if newest is None or newest // STEP_MS * STEP_MS <= start:
             return
+        until = newest // STEP_MS * STEP_MS
         memory = max(rule.memory_ms for rule in CHANNEL_RULES)
         seen = ChannelSituations(self._reader({}), channel, memory)
         for rule in CHANNEL_RULES:
             subject = Subject(probe=channel.probe, field=channel.field)
-            outcome = self._judge(rule, subject, _channel_judge(seen, rule), span, newest + 1)
+            outcome = self._judge(rule, subject, _channel_judge(seen, rule), (start, span[1]), until)
             if rule.doubts and (outcome.opened or outcome.cleared or outcome.withdrawn):
                 self._touch(channel, min(span[0], _since(outcome)), newest)
 

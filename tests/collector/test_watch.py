@@ -115,6 +115,15 @@ def test_a_calibration_made_today_mends_the_verdicts_of_before(cave: Cave) -> No
     assert cave.warnings() == []
 
 
+@pytest.mark.parametrize("at_a_time", [60, 7, 1])
+def test_a_faulty_probe_is_found_however_few_readings_come_at_once(cave: Cave, at_a_time: int) -> None:
+    broken = [an_arrival(a_sample(i * 3 + 1, -127.0 if i >= 30 else 12.0 + i % 7 / 100)) for i in range(60)]
+    for i in range(0, len(broken), at_a_time):
+        cave.take(broken[i : i + at_a_time])
+    found = [(w.rule, w.opened_at, w.open) for w in cave.warnings()]
+    assert found == [("impossible", at(90), True)]
+
+
 def test_a_probe_taken_away_says_nothing_of_the_cave(cave: Cave) -> None:
     cave.add(cave.a_placement("cellar-1", valid_from_at=at(0), place_id=None))
     cave.take(the_air(DRY_SPELL))
