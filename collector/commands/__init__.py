@@ -3,6 +3,7 @@
 from collector.commands.checking import check, copy
 from collector.commands.collecting import broker, collect
 from collector.commands.demonstrating import demo, demo_probes
+from collector.commands.replaying import replay
 from collector.commands.serving import prepare, serve, service
 
-COMMANDS = [demo, demo_probes, serve, prepare, collect, broker, check, copy, service]
+COMMANDS = [demo, demo_probes, serve, prepare, collect, broker, check, replay, copy, service]

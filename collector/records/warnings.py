@@ -181,6 +181,16 @@ def warnings(
     return [_value(row) for row in connection.execute(query.order_by(warning.c.opened_at.desc()).limit(limit))]
 
 
+def logged(connection: Connection, from_at: datetime, to_at: datetime) -> list[CaveWarning]:
+    """Every warning of the log that touches a span, withdrawn ones too, in the order in which they were found."""
+    rows = connection.execute(
+        select(warning)
+        .where(warning.c.opened_at < to_at, or_(warning.c.cleared_at.is_(None), warning.c.cleared_at >= from_at))
+        .order_by(warning.c.found_at, warning.c.opened_at)
+    )
+    return [_value(row) for row in rows]
+
+
 def one(connection: Connection, warning_id: str) -> CaveWarning | None:
     row = connection.execute(select(warning).where(warning.c.id == warning_id)).first()
     return None if row is None else _value(row)
