@@ -8,6 +8,7 @@ PAGES = (
     "dashboard.pages.begin",
     "dashboard.pages.caves",
     "dashboard.pages.cave",
+    "dashboard.pages.cooler",
     "dashboard.pages.warnings",
     "dashboard.pages.type_reading",
     "dashboard.pages.connect",

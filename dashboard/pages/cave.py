@@ -105,7 +105,7 @@ Stretch = Annotated[Asked, Depends(_asked)]
 @router.get("/caves/{place_id}")
 def cave(visit: Guest, place_id: str, asked: Stretch) -> Response:
     with visit.looking() as db:
-        etag = visit.etag(cards_tag(visit, db))
+        etag = visit.etag((place_id, *cards_tag(visit, db)))
         found = cave_air(visit, db, place_id, asked)
         now = _now(visit, db, place_id)
     shown = found.shown
