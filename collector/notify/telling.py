@@ -83,7 +83,8 @@ def _heading(warning: CaveWarning, known: Known) -> str:
         return "on its way back"
     if heading != "away" or per_h is None:
         return ""
-    return f"still going, {step(abs(per_h), *_kind(warning), known.household)} an hour"
+    way = {"high": "rising", "low": "falling"}.get(facts.text(warning.facts, "side"), "going")
+    return f"still {way}, {step(abs(per_h), *_kind(warning), known.household)} an hour"
 
 
 def _drift_was(warning: CaveWarning, known: Known) -> list[str]:

@@ -7,6 +7,7 @@ import os
 import signal
 import sys
 import time
+from collections.abc import Callable
 from datetime import UTC, datetime, timedelta
 from itertools import count
 
@@ -123,7 +124,7 @@ def main() -> None:
     if step == "storm":
         storm(records)
     open_one(records, step)
-    wrappers = {"claimed": DiesBefore, "answered": DiesAfter}
+    wrappers: dict[str, Callable[[Channel], Channel]] = {"claimed": DiesBefore, "answered": DiesAfter}
     if step in wrappers:
         deliver(records, lambda row: wrappers[step](child(row)), ManualClock(OPENED_AT + timedelta(minutes=11)))
     finish(records)

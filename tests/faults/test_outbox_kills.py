@@ -7,7 +7,7 @@ import subprocess
 import sys
 import time
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 
 import pytest
@@ -103,7 +103,7 @@ def test_a_sender_killed_at_random_loses_nothing_and_doubles_at_most_once_a_kill
     assert sum(told.values()) - len(told) <= kills
 
 
-def _storm_until_killed(path: Path, after_s: float, requests: list[object]) -> None:
+def _storm_until_killed(path: Path, after_s: float, requests: Sequence[object]) -> None:
     """Let it run until it has begun to send, and a while longer."""
     command = [sys.executable, "-m", "tests.faults.outbox_program", str(path), "storm"]
     before, deadline = len(requests), time.monotonic() + 30

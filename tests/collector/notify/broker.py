@@ -50,7 +50,11 @@ def listener(port: int, topic: str) -> Iterator[list[tuple[str, bytes, bool]]]:
     heard: list[tuple[str, bytes, bool]] = []
     ready = Event()
     client = Client(CallbackAPIVersion.VERSION2)
-    client.on_connect = lambda *_: client.subscribe(topic, qos=1)
+
+    def subscribe(*_: object) -> None:
+        client.subscribe(topic, qos=1)
+
+    client.on_connect = subscribe
     client.on_subscribe = lambda *_: ready.set()
     client.on_message = lambda _c, _d, m: heard.append((m.topic, bytes(m.payload), bool(m.retain)))
     client.connect("127.0.0.1", port)

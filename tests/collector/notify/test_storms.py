@@ -91,8 +91,8 @@ def test_a_week_of_storms_keeps_the_promise(house: House, opens: float, ends: fl
     for at, message in kept.at:
         for about in {problem(p) for p in message.problems if p["said"] == "opened"}:
             warned[about].append(at)
-        for about in message.problems:
-            ended[about["id"]] += about["said"] in ("cleared", "withdrawn")
+        for told in message.problems:
+            ended[told["id"]] += told["said"] in ("cleared", "withdrawn")
     assert max(most_within(times, DAY) for times in warned.values()) <= 5
     assert max(ended.values()) <= 2  # one all-clear, and a correction if it is withdrawn afterwards
     assert len(everything) > 100

@@ -1,5 +1,6 @@
 """One request: no redirect, no proxy, no house where only the open internet is allowed, always an end."""
 
+import socket
 from typing import Any
 
 import pytest
@@ -35,7 +36,7 @@ def test_the_house_is_not_spoken_to_where_it_may_not_be(host: str) -> None:
 
 def test_a_name_with_one_address_in_the_house_is_refused(monkeypatch: pytest.MonkeyPatch) -> None:
     found: list[Any] = [(2, 1, 6, "", ("9.9.9.9", 443)), (2, 1, 6, "", ("192.168.1.10", 443))]
-    monkeypatch.setattr(web.socket, "getaddrinfo", lambda *_args, **_kwargs: found)
+    monkeypatch.setattr(socket, "getaddrinfo", lambda *_args, **_kwargs: found)
     with pytest.raises(web.PrivateAddress, match=r"push\.example\.org is not in the open internet"):
         web.global_address("push.example.org", 443)
 
@@ -54,7 +55,7 @@ def test_the_address_that_was_looked_at_is_the_one_that_is_connected_to(monkeypa
         connected.append(address)
         raise OSError("no network in tests")
 
-    monkeypatch.setattr(web.socket, "getaddrinfo", answers)
+    monkeypatch.setattr(socket, "getaddrinfo", answers)
     monkeypatch.setattr("urllib3.util.connection.create_connection", create_connection)
     with Web(only_global=True) as session, pytest.raises(WarningNotSent):
         ask("x", session, "GET", "https://push.example.org/x")

@@ -35,7 +35,7 @@ def test_a_drift_says_place_how_far_since_when_for_whom_and_what_to_try() -> Non
     title, body = opened(a_warning())
     assert title == "Lower fridge: too warm"
     assert body == (
-        "14.8 °C over the last hour, wanted: at most 14.0 °C. Still going, 0.4 °C an hour. Since 11:00 (2 h).\n"
+        "14.8 °C over the last hour, wanted: at most 14.0 °C. Still rising, 0.4 °C an hour. Since 11:00 (2 h).\n"
         "In it: 6 washed, 3 tommes.\n"
         "Often: the door not quite shut, or the cooler iced up or off. "
         "Try first: look at the door and listen to the cooler (common practice)."
@@ -46,7 +46,7 @@ def test_a_household_in_fahrenheit_reads_fahrenheit_and_its_own_clock() -> None:
     _, body = opened(a_warning(), known=AMERICAN)
     # 14.8 degC = 58.6 degF, 14 degC = 57.2 degF, 0.4 K = 0.7 degF (x 9/5, + 32: NIST SP 811 appendix B.8).
     assert body.startswith(
-        "58.6 °F over the last hour, wanted: at most 57.2 °F. Still going, 0.7 °F an hour. Since 4:00 am (2 h)."
+        "58.6 °F over the last hour, wanted: at most 57.2 °F. Still rising, 0.7 °F an hour. Since 4:00 am (2 h)."
     )
 
 
