@@ -88,8 +88,13 @@ def supervise(parts: Sequence[Part], stop: Event) -> None:
 def stop_on_signals() -> Event:
     """An event that SIGTERM and SIGINT set."""
     stop = Event()
+
+    def ask(_number: int, _frame: object) -> None:
+        # The main thread may stand inside the very lock that `set` needs; another thread can wait for it.
+        threading.Thread(target=stop.set, name="stop").start()
+
     for number in (signal.SIGTERM, signal.SIGINT):
-        signal.signal(number, lambda _number, _frame: stop.set())
+        signal.signal(number, ask)
     return stop
 
 
