@@ -1,0 +1,40 @@
+"""Targets in words; pure."""
+
+from collector.records.facts import Target
+from collector.rules.presets import PRESETS
+from dashboard import words
+from dashboard.household import Household
+
+
+def target_words(target: Target | None, household: Household) -> str:
+    """What a place should have: "10.0 to 14.0 °C, 82 to 92 %"."""
+    if target is None:
+        return "No target yet"
+    if target.resting:
+        return "Resting: nothing is asked"
+    warm = _between(
+        words.temperature(target.temperature_low_c, household) if target.temperature_low_c is not None else "",
+        words.temperature(target.temperature_high_c, household) if target.temperature_high_c is not None else "",
+    )
+    damp = _between(
+        words.humidity(target.humidity_low_pct, household) if target.humidity_low_pct is not None else "",
+        words.humidity(target.humidity_high_pct, household) if target.humidity_high_pct is not None else "",
+    )
+    return ", ".join(said for said in (warm, damp) if said) or "Nothing is asked"
+
+
+def _between(low: str, high: str) -> str:
+    if low and high:
+        # The unit stands once: "10.0 to 14.0 °C".
+        return f"{low.rsplit(' ', 1)[0]} to {high}"
+    return f"at least {low}" if low else f"at most {high}" if high else ""
+
+
+def grace_words(target: Target) -> str:
+    return f"warned after {words.duration(target.grace_min * 60)}"
+
+
+def preset_word(target: Target) -> str:
+    """The kind of rind that a target began from, "" for none."""
+    preset = PRESETS.get(target.preset)
+    return preset.word if preset else ""
