@@ -73,6 +73,8 @@ class Collector:
 
     def run(self, stop: Event) -> None:
         """Collect until told to stop."""
+        # A warning of the first moment must find the channels that the settings' file names.
+        self._courier.follow_settings_file()
         keeper = threading.Thread(target=perform_all, args=(self._duties(), stop), name="keeper")
         courier = threading.Thread(target=self._courier.run, args=(stop,), name="courier")
         keeper.start()
