@@ -12,9 +12,11 @@ from starlette.routing import BaseRoute
 from starlette.types import ASGIApp
 
 from collector.clock import Clock, SystemClock
+from collector.notify.making import Maker
 from collector.records.engine import open_records
 from collector.settings import Settings
-from dashboard import errors_shown, navigation
+from collector.vigilance.collector_watch import CollectorWatch
+from dashboard import collector_watching, errors_shown, navigation
 from dashboard.api import API
 from dashboard.headers import AnswerHeaders
 from dashboard.house import House
@@ -52,7 +54,11 @@ def create_app(
     @asynccontextmanager
     async def life(_app: FastAPI) -> AsyncIterator[None]:
         anyio.to_thread.current_default_thread_limiter().total_tokens = THREADS
+        watch = CollectorWatch(engine, Maker(settings), house.clock)
+        watching = collector_watching.CollectorWatching(watch.step, collector_watching.EVERY_S)
+        watching.start()
         yield
+        await anyio.to_thread.run_sync(watching.stop)
         engine.dispose()
 
     app = Dashboard(

@@ -1,0 +1,1 @@
+"""How warnings reach people: the ways out of the house, quiet hours, snoozes, and the phones that asked for them."""
