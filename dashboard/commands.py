@@ -42,4 +42,16 @@ def tls(settings: Settings, names: tuple[str, ...], new_authority: bool, show: b
     click.echo(tell(settings) if show else make_and_tell(settings, names, new_authority))
 
 
-COMMANDS = [dashboard, person, tls]
+@click.command("demo-book", hidden=True)
+@click.pass_obj
+def demo_book(settings: Settings) -> None:
+    """Write the wheel book of the invented dairy; the demo starts this once."""
+    from collector.demo.live import DIARY
+    from dashboard.demo_book.fill import fill
+
+    if not (settings.data / DIARY).exists():
+        raise click.ClickException(f"There is no demo in {settings.data}. Start one with: rindwatch demo")
+    fill(settings)
+
+
+COMMANDS = [dashboard, person, tls, demo_book]

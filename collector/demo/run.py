@@ -46,7 +46,19 @@ def run(settings: Settings, *, phone: bool, speed: float) -> None:
         Part("dashboard", ["-m", "collector.cli", "dashboard"], quiet=True),
     ]
     threading.Thread(target=_say_where, args=(settings.data, stop, phone), daemon=True).start()
+    writer = threading.Thread(target=_write_book, args=(stop,), name="book")
+    writer.start()
     supervise(parts, stop)
+    writer.join()
+
+
+def _write_book(stop: Event) -> None:
+    """The wheel book is the dashboard's, so a process of its own writes it, once, while the pages already answer."""
+    process = subprocess.Popen([sys.executable, "-m", "collector.cli", "demo-book"])
+    while process.poll() is None:
+        if stop.wait(0.5):
+            process.terminate()
+            process.wait()
 
 
 def _say_where(data: Path, stop: Event, phone: bool) -> None:
