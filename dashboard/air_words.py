@@ -5,6 +5,7 @@ from datetime import date, datetime
 
 from collector.air.channel import TYPED_PREFIX
 from collector.air.model import Origin
+from collector.calibration.history import NEW_SENSOR
 from collector.records.columns import from_ms
 from dashboard import words
 from dashboard.air_now import AirNow, Now
@@ -52,7 +53,8 @@ def called(probe: str, names: Names) -> str:
 def checked_on(now: Now, household: Household) -> date | None:
     """When the probes behind a value were last checked, the longest ago of them; None when one never was."""
     checks = [reading.piece.calibration for reading in now.readings]
-    days = [check.valid_from_at.astimezone(household.zone).date() for check in checks if check is not None]
+    made = [check for check in checks if check is not None and check.method != NEW_SENSOR]
+    days = [check.known_from_at.astimezone(household.zone).date() for check in made]
     return min(days) if days and len(days) == len(checks) else None
 
 

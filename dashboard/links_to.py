@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from datetime import datetime
 from urllib.parse import quote, urlencode
 
-RESERVED = ("connect", "topics", "part")  # pages of their own below /probes
+RESERVED = ("connect", "topics", "part", "check", "import")  # pages of their own below /probes
 PACKED = "~"
 
 
@@ -34,6 +34,11 @@ def probe(name: str) -> str:
     segments = name.split("/")
     folds = name.startswith(PACKED) or segments[0] in RESERVED or any(s in ("", ".", "..") for s in segments)
     return f"/probes/{PACKED}{_packed(name)}" if folds else f"/probes/{quote(name, safe='/')}"
+
+
+def check(name: str) -> str:
+    """Where a probe is led through its check."""
+    return f"/probes/check/{probe(name).removeprefix('/probes/')}"
 
 
 def probe_of(path: str) -> str:

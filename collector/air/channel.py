@@ -7,6 +7,10 @@ import numpy as np
 import numpy.typing as npt
 
 from collector.air.model import STEP_MS
+from collector.calibration.history import NEW_SENSOR
+from collector.calibration.in_use import in_use_uncertainty_pct
+from collector.calibration.result import uncertainty_at
+from collector.instants import to_ms
 from collector.quantities import QUANTITIES, can_be, to_canonical
 from collector.quantity_words import guess_unit
 from collector.readings.model import Channel, Mark, Millis, Rollups, Series, Values
@@ -16,6 +20,9 @@ TYPED_PREFIX = "typed/"  # probes that are a person with an instrument
 UNCHECKED_U = {"temperature": 0.3, "surface_temperature": 0.5, "humidity": 3.0}
 # Our choice from data sheets: 0.2 K and 2 % typical, widened since caves sit outside the recommended range.
 TYPED_U = {"temperature": 1.0, "surface_temperature": 1.0, "humidity": 5.0}  # our choice: a dial, read by eye
+MOST_HUMIDITY_PCT = 119.0  # beyond what a probe can say; the calibration package takes no more
+MOST_CHECK_U_PCT = 50.0
+DAY_MS = 86_400_000
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,6 +109,25 @@ def uncertainty(channel: Channel, piece: Piece) -> float:
     return table.get(piece.quantity or "", float("nan"))
 
 
+def uncertainties(channel: Channel, piece: Piece, values: Values, at_ms: Millis) -> Values:
+    """Standard uncertainty of each calibrated value: of a checked humidity that at the value, grown since the check.
+
+    Args:
+        channel, piece: what holds. values: calibrated, canonical unit, shape (n,). at_ms: their times, shape (n,).
+    Returns:
+        Shape (n,), canonical unit. A NaN may stay a NaN.
+    Source: `collector.calibration.result.uncertainty_at` and `collector.calibration.in_use`. The age counts from
+        the day the check was made, before or after, not from when its result was said to hold.
+    """
+    check = piece.calibration
+    if check is None or piece.quantity != "humidity" or check.method == NEW_SENSOR:
+        return np.full(len(values), uncertainty(channel, piece))
+    true = np.clip(values, 0.0, MOST_HUMIDITY_PCT)
+    by_check = uncertainty_at(check.points, check.uncertainty, (true - check.offset) / check.gain)
+    age_d = np.abs(at_ms - to_ms(check.known_from_at)) / DAY_MS
+    return in_use_uncertainty_pct(np.minimum(by_check, MOST_CHECK_U_PCT), true, age_d)
+
+
 @dataclass(frozen=True, slots=True)
 class Stretch:
     """A channel on the ten-minute grid, shape (n,) each, NaN where it says nothing."""
@@ -126,7 +152,7 @@ def on_grid(channel: Channel, raw: Rollups, held: Sequence[Piece], grid_ms: Mill
         low[place] = calibrated(raw.low[rows], code, piece)
         high[place] = calibrated(raw.high[rows], code, piece)
         covered[place] = raw.covered_ms[rows]
-        doubt[place] = uncertainty(channel, piece)
+        doubt[place] = uncertainties(channel, piece, mean[place], raw.start_ms[rows])
     covered[np.isnan(mean)] = 0
     return Stretch(channel, mean, low, high, covered, doubt)
 

@@ -21,6 +21,7 @@ PAGES = (
     "dashboard.pages.connect",
     "dashboard.pages.topics",
     "dashboard.pages.probes",
+    "dashboard.pages.check_probe",
     "dashboard.pages.probe",
     "dashboard.pages.targets",
     "dashboard.pages.target",

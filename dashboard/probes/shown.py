@@ -34,6 +34,7 @@ class Probe:
 
     name: str
     path: str
+    check_path: str
     called: str
     typed: bool
     place: Place | None
@@ -73,6 +74,7 @@ def probe(book: Book, readings: Readings, known: Known, household: Household, na
     return Probe(
         name=name,
         path=links_to.probe(name),
+        check_path=links_to.check(name),
         called=book.called(name),
         typed=is_typed(name),
         place=book.facts.places.get(placed.place_id) if placed and placed.place_id else None,

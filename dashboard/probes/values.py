@@ -65,7 +65,7 @@ def value(readings: Readings, channel: Channel, facts: Facts, household: Househo
         place_id=piece.placement.place_id if piece.placement else None,
         site=piece.placement.site if piece.placement else "",
         left_out=setting is not None and setting.ignored,
-        checked_at=check.valid_from_at if check else None,
+        checked_at=check.known_from_at if check else None,
         wants_check=piece.quantity in CHECKED,
     )
 
