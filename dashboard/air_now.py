@@ -5,18 +5,19 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from collector.air.channel import TYPED_PREFIX, Piece, Stretch, calibrated_series, uncertainty
+from collector.air.channel import TYPED_PREFIX, Piece, Stretch, calibrated, uncertainties
 from collector.air.model import STEP_MS, Course, Origin
 from collector.air.place import course, fill_assumed, fill_from_parent
 from collector.air.read import AirReader
 from collector.readings.coverage import USUAL_GAPS, held_ms
-from collector.readings.model import Channel, Millis
-from collector.readings.reader import at_latest_every_ms, series
+from collector.readings.model import Channel, Mark, Millis
+from collector.readings.reader import at_latest_every_ms
 from collector.records.facts import Lead, Place, spans
 from collector.rules.trust.cleaning import clean_humidity, impossible
 
 AHEAD_MS = 15 * 60_000  # our choice: a probe's clock may be a little ahead of ours
 DEEPEST = 5  # places within places
+FOREVER_MS = 10 * 365 * 86_400_000
 
 
 @dataclass(frozen=True, slots=True)
@@ -119,21 +120,31 @@ def newest_readings(reader: AirReader, place_id: str, now_ms: int) -> list[Newes
 
 
 def _newest(reader: AirReader, channel: Channel, role: str, piece: Piece, now_ms: int) -> NewestReading | None:
-    raw = series(reader.db, channel.id, now_ms, now_ms + AHEAD_MS, before=USUAL_GAPS + 1)
-    since_forever = Piece(0, now_ms + AHEAD_MS, piece.quantity, piece.unit, piece.calibration, piece.placement)
-    known = calibrated_series(raw, [since_forever])
-    if len(known) == 0:
+    rows = reader.db.execute(
+        "SELECT taken_ms, value, unit.code FROM reading JOIN unit ON unit.id=reading.unit"
+        " WHERE channel=? AND taken_ms<=? AND mark&?=0 ORDER BY taken_ms DESC LIMIT ?",
+        (channel.id, now_ms + AHEAD_MS, int(Mark.AT_THE_LATEST), USUAL_GAPS + 1),
+    ).fetchall()
+    if not rows:
         return None
-    taken, value = int(known.taken_ms[-1]), known.value[-1:]
-    held = held_ms(known.taken_ms, now_ms, at_latest_every_ms(reader.db, channel.id))
-    wrong = impossible("surface_temperature" if role == "surface" else role, value)[0]
+    taken, sent, unit = rows[0]
+    value = calibrated(np.array([sent]), unit, piece)
+    if np.isnan(value[0]):
+        return None
+    wrong = bool(impossible("surface_temperature" if role == "surface" else role, value)[0])
     if role == "humidity" and not wrong:
         value = clean_humidity(value)[0]
     doubtful = wrong or any(a <= taken < b for a, b in reader.doubts.get(channel.id, ()))
-    fresh = taken + int(held[-1]) >= now_ms
-    return NewestReading(
-        channel, role, piece, taken, float(value[0]), uncertainty(channel, piece), fresh, bool(doubtful)
-    )
+    held = np.array([row[0] for row in reversed(rows)], dtype=np.int64)
+    fresh = now_ms <= taken or _speaks_for_ms(reader, channel, held) >= now_ms - taken
+    doubt = float(uncertainties(channel, piece, value, np.array([taken]))[0])
+    return NewestReading(channel, role, piece, taken, float(value[0]), doubt, fresh, doubtful)
+
+
+def _speaks_for_ms(reader: AirReader, channel: Channel, taken_ms: Millis) -> int:
+    """For how long the last of some readings is held, as everywhere."""
+    latest = at_latest_every_ms(reader.db, channel.id)
+    return int(held_ms(taken_ms, int(taken_ms[-1]) + FOREVER_MS, latest)[-1])
 
 
 def _course(

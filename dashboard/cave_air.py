@@ -19,10 +19,12 @@ from collector.records.places import load_facts
 from collector.records.tables import fact_change, warning
 from collector.watch import doubtful_spans
 from dashboard.charts.drawing import Drawing, drawing
-from dashboard.charts.marks import Lane, Search, lanes
+from dashboard.charts.mark import Search
+from dashboard.charts.marks import Lane, lanes
 from dashboard.charts.spans import SPANS, Window, linked, window
 from dashboard.errors_shown import Trouble
 from dashboard.visit import Visit
+from dashboard.wheels.tables import entry
 
 MINUTE_MS, HOUR_MS = 60_000, 3_600_000
 EARLIEST, LATEST = datetime(2000, 1, 1, tzinfo=UTC), datetime(2100, 1, 1, tzinfo=UTC)
@@ -67,7 +69,7 @@ def cave_air(visit: Visit, db: Connection, place_id: str, asked: Asked) -> CaveA
     own = channels_ever_in(channels, facts, place, to_ms(visit.now_at))
     shown = window_of(asked, to_ms(visit.now_at), first_ms(visit.readings.db, own, facts, place, to_ms(visit.now_at)))
     doubts = doubtful_spans(db, channels, shown.start_ms, shown.to_ms)
-    search = Search(db, load_known(db, visit.now_at), place_id, shown.from_ms, shown.to_ms)
+    search = Search(db, load_known(db, visit.now_at, facts), place_id, shown.from_ms, shown.to_ms)
     return CaveAir(place, shown, AirReader(visit.readings.db, facts, doubts, own), tuple(lanes(search)))
 
 
@@ -138,8 +140,9 @@ def chart_tag(visit: Visit, db: Connection, place_id: str, asked: Asked) -> tupl
     c = warning.c
     warned = db.execute(select(func.count(), func.max(c.found_at), func.max(c.cleared_at), func.max(c.withdrawn_at)))
     facts = db.execute(select(func.max(fact_change.c.seq))).scalar()
+    entered = db.execute(select(func.count()).select_from(entry)).scalar()
     moved, late = _moved(visit, shown, now_ms)
-    return (place_id, asked, moved, late, tuple(warned.one()), facts)
+    return (place_id, asked, moved, late, tuple(warned.one()), facts, entered)
 
 
 def _moved(visit: Visit, shown: Window, now_ms: int) -> tuple[int, int]:

@@ -8,6 +8,7 @@ from sqlalchemy import Engine
 
 from collector.clock import Clock
 from collector.settings import Settings
+from dashboard.last_day import LastDays
 from dashboard.people.tries import Tries
 from dashboard.settings import DashboardSettings
 from dashboard.static_files import Assets
@@ -67,3 +68,4 @@ class House:
     notes: Notes = field(default_factory=Notes)
     tries: Tries = field(default_factory=Tries)
     doors: Doors = field(default_factory=Doors)
+    last_days: LastDays = field(default_factory=LastDays)

@@ -9,10 +9,13 @@ import numpy as np
 from collector.air.model import Course, Origin
 from collector.moist_air import dew_point_c
 from collector.readings.model import Values
-from collector.rules.dew_margin import DRIEST_PCT, Margin, drip_margin, sweat_margin
+from collector.rules.dew_margin import DRIEST_PCT
 from dashboard import air_words, links_to, words
+from dashboard.air_now import AirNow
+from dashboard.airing_words import airing_line
 from dashboard.charts.strip import Strip, scale, strip
 from dashboard.household import Household
+from dashboard.last_day import MarginNow
 from dashboard.place_view import PlaceView
 from dashboard.places_now import Looked, PlaceNow
 from dashboard.warnings.told import Told
@@ -57,8 +60,12 @@ class Card:
     probe_warnings: tuple[Told, ...]
 
 
-def card(seen: PlaceNow, looked: Looked, airing: str = "") -> Card:
-    """The card of one place."""
+def card(seen: PlaceNow, looked: Looked, outside: AirNow | None = None) -> Card:
+    """The card of one place.
+
+    Args:
+        outside: the air outside now; None where nobody measures it.
+    """
     household, names = looked.household, looked.known
     return Card(
         id=seen.place.id,
@@ -72,19 +79,25 @@ def card(seen: PlaceNow, looked: Looked, airing: str = "") -> Card:
         measures=tuple(measures(seen, household)),
         read_at=air_words.read_at(seen.now),
         whose=air_words.whose_air(seen.now, names.probe_names, names.place_names),
-        airing=airing,
+        airing=_airing(seen, outside),
         warnings=seen.warnings,
         probe_warnings=seen.probe_warnings,
     )
+
+
+def _airing(seen: PlaceNow, outside: AirNow | None) -> str:
+    """Only of places whose door leads out: a box within a cave is not aired so."""
+    if outside is None or seen.place.kind == "outside" or seen.place.parent_id is not None:
+        return ""
+    return airing_line(seen.now, outside, seen.target)
 
 
 def measures(seen: PlaceNow, household: Household) -> list[Measure]:
     """Temperature, humidity and what is left above the dew point; what is not known now is left out."""
     found = [_temperature(seen, household), _humidity(seen, household)]
     if seen.place.kind != "outside":
-        wheels = _margin(seen, sweat_margin(seen.air), "Wheels above the dew point", household)
-        wall = _margin(seen, drip_margin(seen.air), "Wall above the dew point", household)
-        found += [wheels, wall]
+        found.append(_margin(seen, seen.day.wheels, "Wheels above the dew point", household))
+        found.append(_margin(seen, seen.day.wall, "Wall above the dew point", household))
     return [one for one in found if one is not None]
 
 
@@ -95,7 +108,7 @@ def _temperature(seen: PlaceNow, household: Household) -> Measure | None:
     band = (asked.temperature_low_c, asked.temperature_high_c) if asked else None
     ends = words.temperature_number
     texts = _texts(band, lambda value: _short(ends(value, household)))
-    day = _day(seen.air.temperature_c, seen.day_from)
+    day = _day(seen.day.air.temperature_c, seen.day.day_from)
     value = words.temperature(now.value, household)
     label = _label("Temperature", value, texts, day and _span(day, lambda v: words.temperature(v, household)))
     drawn = strip(label, _scale(band, day, now.value), band, texts, day, now.value, _width(now.uncertainty))
@@ -109,25 +122,22 @@ def _humidity(seen: PlaceNow, household: Household) -> Measure | None:
         return None
     band = (asked.humidity_low_pct, asked.humidity_high_pct) if asked else None
     texts = _texts(band, lambda value: _short(f"{value:.1f}"))
-    day = _day(seen.air.humidity_pct, seen.day_from)
+    day = _day(seen.day.air.humidity_pct, seen.day.day_from)
     value, sure = words.humidity(now.value, household), air_words.humidity(now, household).partition("% ")[2]
     label = _label("Humidity", value, texts, day and _span(day, lambda v: words.humidity(v, household)))
     drawn = strip(label, _scale(band, day, now.value), band, texts, day, now.value, _width(now.uncertainty))
     return Measure("Humidity", value, sure, drawn)
 
 
-def _margin(seen: PlaceNow, margin: Margin, word: str, household: Household) -> Measure | None:
+def _margin(seen: PlaceNow, margin: MarginNow | None, word: str, household: Household) -> Measure | None:
     """What is left above the dew point now, its range over the day; None where it is not known now."""
-    now, doubt = margin.k[-1:], margin.u_k[-1:]
-    if len(now) == 0 or np.isnan(now[0]):
+    if margin is None:
         return None
-    left, band = float(now[0]), (0.0, None)
-    day = _extremes(margin.k[seen.day_from :], margin.k[seen.day_from :])
-    dew = dew_point(seen)
-    value = words.temperature_step(left, household)
-    label = _label(word, value, ("0", ""), day and _span(day, lambda v: words.temperature_step(v, household)))
-    drawn = strip(label, _scale(band, day, left), band, ("0", ""), day, left, _width(float(doubt[0])))
-    sure = f"± {words.temperature_step(float(doubt[0]), household).split(' ')[0]}"
+    band, day, dew = (0.0, None), (margin.lowest_k, margin.highest_k), dew_point(seen)
+    value = words.temperature_step(margin.now_k, household)
+    label = _label(word, value, ("0", ""), _span(day, lambda v: words.temperature_step(v, household)))
+    drawn = strip(label, _scale(band, day, margin.now_k), band, ("0", ""), day, margin.now_k, _width(margin.u_k))
+    sure = f"± {words.temperature_step(margin.u_k, household).split(' ')[0]}"
     beside = f"{sure}, dew point {words.temperature(dew, household)}" if dew is not None else sure
     return Measure(word, value, beside, drawn)
 

@@ -2,33 +2,30 @@
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
-from datetime import datetime, timedelta
+from datetime import datetime
 
 import numpy as np
-from sqlalchemy import Connection
+from sqlalchemy import Connection, func, select
 
 from collector.air.channel import pieces
-from collector.air.model import STEP_MS, Air
 from collector.air.read import AirReader
 from collector.notify.known import Known, load_known
-from collector.readings.model import Channel, Values
+from collector.readings.model import Channel
 from collector.readings.reader import Readings
 from collector.records import warnings as records
 from collector.records.columns import from_ms, to_ms
 from collector.records.facts import Facts, Place, Target
 from collector.records.places import load_facts
-from collector.rules.hourly import hourly_mean
+from collector.records.tables import fact_change
+from collector.situations import outside_place
 from collector.watch import doubtful_spans
 from dashboard.air_now import AHEAD_MS, DEEPEST, AirNow, air_now
 from dashboard.household import Household
+from dashboard.last_day import DAY_MS, LastDay, LastDays
 from dashboard.place_view import PlaceView, Silence, Situation, view
 from dashboard.residents import residents
 from dashboard.warnings.told import Told, told
 from dashboard.whom import Group
-
-DAY = timedelta(hours=24)
-# The slow mean of a wheel's warmth looks back some 30 h; from 8 h on it is known well enough to be shown.
-RUN_IN = timedelta(hours=8)
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,14 +34,12 @@ class PlaceNow:
 
     Args:
         depth: how many open places it lies within.
-        air: of the last day, with some hours before it; steps from `day_from` on are the day's.
-        now: the newest readings.
+        day: the air of the last day. now: the newest readings.
     """
 
     place: Place
     depth: int
-    air: Air
-    day_from: int
+    day: LastDay
     now: AirNow
     target: Target | None
     view: PlaceView
@@ -64,25 +59,35 @@ class Looked:
     groups: Mapping[str, list[Group]]
     now_at: datetime
     household: Household
+    last_days: LastDays
+    facts_revision: int
 
     @property
     def facts(self) -> Facts:
         return self.reader.facts
 
 
-def look(db: Connection, readings: Readings, now_at: datetime, household: Household) -> Looked:
-    """Read facts, open warnings, doubts and who stands where."""
+def look(
+    db: Connection, readings: Readings, now_at: datetime, household: Household, last_days: LastDays | None = None
+) -> Looked:
+    """Read facts, open warnings, doubts and who stands where.
+
+    Args:
+        last_days: what is kept of the places from one page to the next; None keeps nothing.
+    """
     channels, facts = readings.channels(), load_facts(db)
-    start, now_ms = to_ms(now_at - DAY - RUN_IN), to_ms(now_at)
+    start, now_ms = to_ms(now_at) - DAY_MS, to_ms(now_at)
     doubts = doubtful_spans(db, channels, start, now_ms + AHEAD_MS)
     return Looked(
         AirReader(readings.db, facts, doubts, channels),
         _by_place(channels, facts, start, now_ms + 1),
-        load_known(db, now_at),
+        load_known(db, now_at, facts),
         tuple(records.warnings(db, only_open=True)),
         residents(db),
         now_at,
         household,
+        last_days or LastDays(),
+        int(db.execute(select(func.max(fact_change.c.seq))).scalar() or 0),
     )
 
 
@@ -103,11 +108,19 @@ def _with_inner(place: Place, depth: int, children: Mapping[str | None, list[Pla
         yield from _with_inner(inner, depth + 1, children)
 
 
+def outside_now(looked: Looked) -> AirNow | None:
+    """The air outside now; None without a place that stands for it."""
+    place_id = outside_place(looked.facts)
+    if place_id is None:
+        return None
+    return air_now(_for(looked, looked.facts.places[place_id]), place_id, to_ms(looked.now_at))
+
+
 def place_now(looked: Looked, place: Place, depth: int = 0) -> PlaceNow:
     """One place at this moment."""
     now_ms = to_ms(looked.now_at)
     reader = _for(looked, place)
-    air = reader.air(place.id, to_ms(looked.now_at - DAY - RUN_IN), now_ms)
+    day = looked.last_days.of(reader, place.id, now_ms, looked.facts_revision)
     now = air_now(reader, place.id, now_ms)
     probes = {reading.channel.probe for reading in now.heard}
     of_air = [w for w in looked.warnings if w.place_id == place.id]
@@ -117,8 +130,8 @@ def place_now(looked: Looked, place: Place, depth: int = 0) -> PlaceNow:
     groups = tuple(looked.groups.get(place.id, ()))
     situation = Situation(
         now_at=looked.now_at,
-        temperature_c=_last_hour(air.temperature_c.mean, air.temperature_c.known),
-        humidity_pct=_last_hour(air.humidity_pct.mean, air.humidity_pct.known),
+        temperature_c=day.hour_c,
+        humidity_pct=day.hour_pct,
         humidity_u_pct=0.0 if np.isnan(now.humidity_pct.uncertainty) else now.humidity_pct.uncertainty,
         measured=now.temperature_c.is_measured or now.humidity_pct.is_measured,
         silence=silence(now),
@@ -127,9 +140,8 @@ def place_now(looked: Looked, place: Place, depth: int = 0) -> PlaceNow:
         is_outside=place.kind == "outside",
         groups=groups,
     )
-    day_from = len(air) - int(DAY.total_seconds() * 1_000) // STEP_MS
     return PlaceNow(
-        place, depth, air, max(0, day_from), now, target, view(situation, looked.household), in_words,
+        place, depth, day, now, target, view(situation, looked.household), in_words,
         tuple(told(one, looked.known, looked.now_at) for one in of_probes), groups,
     )  # fmt: skip
 
@@ -154,13 +166,6 @@ def _for(looked: Looked, place: Place) -> AirReader:
         kept += looked.channels.get(at.id, [])
         at = looked.facts.places.get(at.parent_id or "")
     return replace(looked.reader, known_channels=list(dict.fromkeys(kept)))
-
-
-def _last_hour(mean: Values, known: Values) -> float | None:
-    """The mean of the last hour; where no time is covered (an assumed air) the last step."""
-    hour = hourly_mean(mean, known)[-1]
-    value = hour if not np.isnan(hour) else mean[-1]
-    return None if np.isnan(value) else float(value)
 
 
 def silence(now: AirNow) -> Silence | None:

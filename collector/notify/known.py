@@ -50,9 +50,9 @@ class Known:
         return f"Probe {name} ({place})" if place else f"Probe {name}"
 
 
-def load_known(connection: Connection, now: datetime) -> Known:
-    """What the records tell at a time."""
-    facts = load_facts(connection)
+def load_known(connection: Connection, now: datetime, facts: Facts | None = None) -> Known:
+    """What the records tell at a time; whoever has read the facts hands them on."""
+    facts = load_facts(connection) if facts is None else facts
     named = select(tables.probe_setting.c.probe, tables.probe_setting.c.name).where(tables.probe_setting.c.name != "")
     rows = connection.execute(
         select(tables.setting.c.key, tables.setting.c.value).where(tables.setting.c.key.startswith(STANDS_IN))

@@ -40,7 +40,7 @@ def air_now(visit: ApiReader, place_id: str) -> AirNowOut:
     """The air of a place at this moment, from the newest readings, and its state in words."""
     readings = readings_of(visit)
     with visit.looking() as db:
-        looked = look(db, readings, visit.now_at, visit.household)
+        looked = look(db, readings, visit.now_at, visit.household, visit.house.last_days)
         seen = place_now(looked, place_of(looked.facts, place_id))
     return AirNowOut(
         place_id=place_id,

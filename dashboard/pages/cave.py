@@ -23,7 +23,7 @@ from dashboard.charts.spans import SPANS, Window, earlier, later
 from dashboard.packed_answer import packed
 from dashboard.pages.caves import cards_tag
 from dashboard.place_cards import Card, card
-from dashboard.places_now import look, place_now
+from dashboard.places_now import look, outside_now, place_now
 from dashboard.visit import Guest, Visit
 
 router = APIRouter()
@@ -166,11 +166,12 @@ def figure(visit: Guest, place_id: str, asked: Stretch) -> Response:
 def _now(visit: Visit, db: Connection, place_id: str) -> CaveNow:
     if visit.readings is None:
         raise SchemaMissing(visit.house.settings.readings_path)
-    looked = look(db, visit.readings, visit.now_at, visit.household)
+    looked = look(db, visit.readings, visit.now_at, visit.household, visit.house.last_days)
     place = looked.facts.places.get(place_id)
     if place is None:
         raise HTTPException(404)
-    return CaveNow(card(place_now(looked, place), looked), visit.person.may("helper"))
+    shown = card(place_now(looked, place), looked, outside_now(looked))
+    return CaveNow(shown, visit.person.may("helper"))
 
 
 def _choices(base: str, shown: Window) -> tuple[Choice, ...]:

@@ -18,7 +18,7 @@ from collector.records.places import places
 from collector.records.tables import fact_change, probe_setting, warning
 from dashboard.navigation import Nav
 from dashboard.place_cards import Card, card
-from dashboard.places_now import look, ordered, place_now
+from dashboard.places_now import look, ordered, outside_now, place_now
 from dashboard.visit import Guest, Visit
 
 router = APIRouter()
@@ -106,8 +106,9 @@ def _cards(visit: Visit, db: Connection) -> tuple[tuple[Card, ...], int]:
         if places(db):
             raise SchemaMissing(visit.house.settings.readings_path)
         return (), 0
-    looked = look(db, visit.readings, visit.now_at, visit.household)
-    shown = tuple(card(place_now(looked, one, depth), looked) for one, depth in ordered(looked.facts))
+    looked = look(db, visit.readings, visit.now_at, visit.household, visit.house.last_days)
+    outside = outside_now(looked)
+    shown = tuple(card(place_now(looked, one, depth), looked, outside) for one, depth in ordered(looked.facts))
     return shown, waiting_probes(db, visit.readings, looked.facts)
 
 

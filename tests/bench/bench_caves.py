@@ -1,0 +1,90 @@
+"""What the caves page costs after ten years, beside an empty page through the same stack.
+
+Run with `python -m tests.bench.bench_caves`. It prints a table of ratios and asserts nothing. The promise: at most 5
+empty pages and 30 kB packed. Ten caves by the minute for ten years would be 105 million readings and take hours to
+write. The page reads the newest readings and the last 32 hours of rollups by their index, so a reading every ten
+minutes (10.5 million) stands for them; one year is measured too, to show that the years do not matter.
+"""
+
+import gzip
+import tempfile
+from collections.abc import Callable
+from functools import partial
+from itertools import count
+from pathlib import Path
+from statistics import median
+from time import perf_counter
+
+from fastapi.testclient import TestClient
+
+from collector.clock import ManualClock
+from collector.readings.model import Arrival, Sample
+from collector.readings.rollups import follow
+from collector.readings.store import SqliteReadings
+from collector.settings import Settings
+from dashboard.app import create_app
+from dashboard.settings import DashboardSettings
+from tests.bench.bench_chart import LOOPBACK, milliseconds
+from tests.bench.stored_caves import NOW_AT, NOW_MS, make_house
+
+CAVES = 10
+ROUNDS = 25
+
+
+def new_readings(settings: Settings) -> Callable[[], None]:
+    """Has every cave say something new, so that nothing that is kept of it holds."""
+    store, minute = SqliteReadings(settings.readings_path), count()
+
+    def say() -> None:
+        at = NOW_MS - 300_000 + next(minute) * 1_000
+        samples = (
+            Sample("temperature", at, 12.5, "Cel", "temperature"),
+            Sample("humidity", at, 87.0, "%RH", "humidity"),
+        )
+        store.add([Arrival(f"probe-{n}", f"rindwatch/probe-{n}/readings", at, samples) for n in range(CAVES)])
+        follow(store)
+
+    return say
+
+
+def timed(call: Callable[[], object], before: Callable[[], None]) -> float:
+    """The median of what a call takes after something that is not timed [ms]."""
+    times = []
+    for _ in range(ROUNDS):
+        before()
+        start = perf_counter()
+        call()
+        times.append(perf_counter() - start)
+    return median(times) * 1_000
+
+
+def measure(years: int) -> None:
+    with tempfile.TemporaryDirectory() as folder:
+        settings, _ids = make_house(Path(folder), CAVES, days=365 * years, every_min=10)
+        own = DashboardSettings(sign_in="open-on-loopback")
+        app = create_app(settings, own, ManualClock(NOW_AT))
+        with TestClient(app, "http://127.0.0.1:8000", client=LOOPBACK) as client:
+            page = client.get("/caves")
+            tag = {"If-None-Match": client.get("/caves/cards").headers["etag"]}
+            ask = partial(client.get, "/caves")
+            times = {
+                "an empty page": milliseconds(lambda: client.get("/more"), ROUNDS),
+                "the caves page, as one opens it": milliseconds(ask, ROUNDS),
+                "its cards again, nothing new": milliseconds(lambda: client.get("/caves/cards", headers=tag), ROUNDS),
+                "the caves page, every cave heard since": timed(ask, new_readings(settings)),
+            }
+            size = settings.readings_path.stat().st_size / 1e6
+    bare = times["an empty page"]
+    print(f"{years} year(s), {CAVES} caves, {size:,.0f} MB of readings".ljust(56) + "      ms   ratio")
+    for word, took in times.items():
+        print(f"{word:<56}{took:>8.1f}{took / bare:>8.2f}")
+    print(f"packed: {len(gzip.compress(page.content, 6)) / 1000:.1f} kB\n")
+
+
+def main() -> None:
+    for years in (1, 10):
+        measure(years)
+
+
+if __name__ == "__main__":
+    main()
