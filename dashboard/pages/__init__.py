@@ -17,6 +17,8 @@ PAGES = (
     "dashboard.pages.wheels_add",
     "dashboard.pages.waiting",
     "dashboard.pages.warnings",
+    "dashboard.pages.telling",
+    "dashboard.pages.telling_add",
     "dashboard.pages.type_reading",
     "dashboard.pages.connect",
     "dashboard.pages.topics",

@@ -1,5 +1,6 @@
 """Warnings: what is the case, what was, what to do; right or false alarm in one touch."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime
 from typing import ClassVar, Literal
@@ -14,6 +15,7 @@ from collector.records.warnings import CaveWarning
 from dashboard import links_to
 from dashboard.navigation import Nav
 from dashboard.paths import own_path
+from dashboard.telling.quiet import HOURS, WHOM, Snoozed, covering, snoozed
 from dashboard.visit import Guest, Helper, Texts, Visit
 from dashboard.warnings.found import Lists, Sent, lists, messages, waiting
 from dashboard.warnings.judged import Counted, OfferShown, offers_for, tally_shown
@@ -64,6 +66,9 @@ class WarningPage:
     messages: tuple[Message, ...]
     may_judge: bool
     probe_path: str
+    snoozed: tuple[Snoozed, ...]
+    snooze_hours: Mapping[str, str]
+    snooze_whom: Mapping[str, str]
 
 
 @router.get(PATH)
@@ -103,11 +108,13 @@ def one(visit: Guest, warning_id: str) -> Response:
         found = _found(db, warning_id)
         known = load_known(db, visit.now_at)
         sent = tuple(_message(row) for row in messages(db, warning_id))
+        running = snoozed(db, known, visit.now_at, visit.person.id) if found.open else ()
     shown = told(found, known, visit.now_at)
     return visit.page(
         WarningPage(
             f"{shown.subject}: {shown.word}", shown, sent, visit.person.may("helper"),
             links_to.probe(found.probe) if found.probe else "",
+            covering(running, found.rule, found.place_id, found.probe), HOURS, WHOM,
         )
     )  # fmt: skip
 
