@@ -1,15 +1,12 @@
 """What this household calls things, and the styles to begin with that it has not taken up yet."""
 
-from collections.abc import Mapping
 from typing import Any
 
-from sqlalchemy import Connection, select
+from sqlalchemy import Connection
 
 from dashboard.places.adding import open_places
-from dashboard.wheels import tables
 from dashboard.wheels.bodies.sheets import StyleSheet
 from dashboard.wheels.book import styles
-from dashboard.wheels.existing import Known
 from dashboard.wheels.kinds.styles import STYLES
 
 FRESH = "new:"
@@ -35,13 +32,3 @@ def fresh_style(chosen: str) -> dict[str, Any] | None:
 def place_names(db: Connection) -> dict[str, str]:
     """Name by id of the places that are open, inner ones indented under what is around them."""
     return {place.id: "\u2003" * depth + place.name for place, depth in open_places(db)}
-
-
-def known_names(db: Connection) -> Known:
-    """What a typed line may name: places, styles (short or in full), and codes that are given already."""
-    by_name = {name: id_ for id_, name in reversed(style_names(db).items())}
-    short = {name.split(",")[0].strip(): id_ for name, id_ in by_name.items()}
-    keys = {key: FRESH + key for key in STYLES if FRESH + key in by_name.values()}
-    codes = db.execute(select(tables.wheel.c.code).where(tables.wheel.c.code != "")).scalars()
-    places: Mapping[str, str] = {name.strip(): id_ for id_, name in place_names(db).items()}
-    return Known(places, {**keys, **short, **by_name}, frozenset(codes))
