@@ -14,7 +14,7 @@ from collector.errors import ReadingRejected, StoreUnavailable
 from collector.intake.address import OWN_SPEECH
 from collector.intake.arrivals import Arrivals
 from collector.intake.payloads import FieldHints, decode
-from collector.intake.redelivery import digest, repeated
+from collector.intake.redelivery import repeated
 from collector.intake.timing import Passage, arrival
 from collector.readings.model import Arrival, Reject
 from collector.readings.store import ReadingStore
@@ -107,9 +107,10 @@ class Intake:
             return
         now = self._clock.now()
         self.last_message_at = now
-        own = digest(payload) if message.qos > 0 else None
         arrived_ms = self._arrivals.stamp(topic, to_ms(now))
-        self._pending.append(self.read(Passage(topic, arrived_ms, bool(message.retain), self._queued, payload, own)))
+        self._pending.append(
+            self.read(Passage(topic, arrived_ms, bool(message.retain), self._queued, payload, message.qos > 0))
+        )
 
     def read(self, passage: Passage) -> Arrival | Reject:
         """Decode a message and settle its times; what cannot be understood becomes a reject with its reason."""

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 
 from collector.intake.payloads import Decoded, WireReading
+from collector.intake.redelivery import digest
 from collector.readings.model import Arrival, Mark, ProbeState, Sample
 
 EARLIEST_MS = 946_684_800_000  # 2000-01-01: our choice, no probe clock before it has ever been set
@@ -15,14 +16,14 @@ AHEAD_MS = 600_000  # our choice: a clock up to ten minutes ahead is believed, m
 
 @dataclass(frozen=True, slots=True)
 class Passage:
-    """How a message came: when, whether the broker had kept it, and its digest if it must be acknowledged."""
+    """How a message came: when, whether the broker had kept it, and whether it waits to be acknowledged."""
 
     topic: str
     arrived_ms: int
     retained: bool = False
     queued: bool = False
     payload: bytes = b""
-    digest: bytes | None = None
+    acknowledged: bool = False
 
 
 def arrival(decoded: Decoded, passage: Passage) -> Arrival:
@@ -48,7 +49,7 @@ def arrival(decoded: Decoded, passage: Passage) -> Arrival:
         seq=decoded.seq,
         state=_state(decoded),
         payload=passage.payload,
-        flight=None if _known_again(decoded) else passage.digest,
+        flight=digest(passage.payload) if passage.acknowledged and not _known_again(decoded) else None,
     )
 
 

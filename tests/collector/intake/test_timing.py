@@ -5,6 +5,7 @@ from datetime import timedelta
 import pytest
 
 from collector.intake.payloads import UNTIMED, Decoded, ProbeStatus, WireReading, WireTime
+from collector.intake.redelivery import digest
 from collector.intake.timing import AHEAD_MS, EARLIEST_MS, Passage, arrival
 from collector.readings.model import Mark
 from tests.builders import START_MS
@@ -69,8 +70,8 @@ def test_both_ends_of_what_is_believed_are_kept(taken_ms: int) -> None:
 
 
 def test_only_what_the_store_cannot_know_again_is_remembered_in_flight() -> None:
-    passage = Passage("t", START_MS, digest=b"d")
-    assert arrival(a_message(UNTIMED), passage).flight == b"d"
+    passage = Passage("t", START_MS, payload=b"12.5", acknowledged=True)
+    assert arrival(a_message(UNTIMED), passage).flight == digest(b"12.5")
     assert arrival(a_message(WireTime.absolute(START_MS)), passage).flight is None
     assert arrival(a_message(WireTime.relative(-1), boot="b", seq=1), passage).flight is None
 
