@@ -1,51 +1,19 @@
 """What happened in a place, as marks beneath its air; each kind is one row here.
 
-A new kind (care, rind notes, moves, coverings, weighings) is a function that finds its marks and a row in
-`MARK_KINDS`.
+A new kind is a function that finds its marks and a row in `MARK_KINDS`.
 """
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
-from sqlalchemy import Connection, or_, select
+from sqlalchemy import or_, select
 
 from collector.notify.known import Known
 from collector.notify.telling import word
 from collector.records.columns import from_ms, to_ms
 from collector.records.tables import warning
-
-MOST = 400  # of one kind on one chart: more cannot be told apart; the newest are kept
-
-
-@dataclass(frozen=True, slots=True)
-class ChartMark:
-    """One thing that happened.
-
-    Args:
-        at_ms: when, or when it began. to_ms: when it ended, None for a moment; what lasts ends with the chart.
-        words: what it was, in a few words. path: the page that tells more, "" without one.
-    """
-
-    at_ms: int
-    to_ms: int | None
-    words: str
-    path: str = ""
-
-
-@dataclass(frozen=True, slots=True)
-class Search:
-    """Where and when marks are looked for.
-
-    Args:
-        known: names; `probe_places` tells which probes stand in the place now.
-        from_ms, to_ms: the chart's time.
-    """
-
-    db: Connection
-    known: Known
-    place_id: str
-    from_ms: int
-    to_ms: int
+from dashboard.charts.mark import MOST, ChartMark, Search
+from dashboard.charts.wheel_marks import care_marks, covering_marks, move_marks, rind_marks
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,5 +81,9 @@ MARK_KINDS: Mapping[str, MarkKind] = {
     for kind in (
         MarkKind("warnings", "warnings", "triangle-up", "--bad", air_warnings),
         MarkKind("probe_warnings", "probe", "x", "--watch", probe_warnings),
+        MarkKind("rind", "rind", "diamond", "--bad", rind_marks),
+        MarkKind("care", "care", "circle", "--good", care_marks),
+        MarkKind("coverings", "cover", "square", "--accent", covering_marks),
+        MarkKind("moves", "moves", "triangle-right", "--soft", move_marks),
     )
 }

@@ -13,7 +13,8 @@ import pytest
 from dashboard.charts.air_figure import air_figure
 from dashboard.charts.bands import humidity_bands, temperature_bands
 from dashboard.charts.drawing import Drawing, Drawn, drawing
-from dashboard.charts.marks import MARK_KINDS, ChartMark, Lane
+from dashboard.charts.mark import ChartMark
+from dashboard.charts.marks import MARK_KINDS, Lane
 from dashboard.charts.spans import DAY_MS, Window, linked
 from dashboard.household import Household
 from tests.dashboard.charts.caves_drawn import CAVE, a_target, cave, facts_of, ms

@@ -8,7 +8,8 @@ from collector.notify.known import load_known
 from collector.notify.telling import word
 from collector.records.columns import to_ms
 from collector.records.tables import probe_setting, warning
-from dashboard.charts.marks import MARK_KINDS, ChartMark, Lane, Search, lanes
+from dashboard.charts.mark import ChartMark, Search
+from dashboard.charts.marks import MARK_KINDS, Lane, lanes
 from tests.dashboard.conftest import NOW_AT
 from tests.dashboard.dairy import a_place, a_placement, a_warning
 
