@@ -7,8 +7,11 @@ from dashboard.static_files import CHART_LIBRARY, Assets
 
 # Each part may add handlers of its own; the first that takes a request answers it. The shell comes last, because it
 # takes every page. A new part is a static file and a line here.
-PARTS = ("worker_shell.js",)
+PARTS = ("worker_round.js", "worker_shell.js")
 OFFLINE_PAGE = "/offline"
+# What opens in the cellar; the wheel's page is one for all wheels, which fills itself in from what is kept.
+ROUND_PAGE, ANY_WHEEL_PAGE, WAITING_PAGE, KEPT_FILE = "/round", "/at/any", "/waiting", "/round/kept.json"
+KEPT_PAGES = (ROUND_PAGE, ANY_WHEEL_PAGE, WAITING_PAGE, KEPT_FILE)
 KEPT_SUFFIXES = (".css", ".js", ".svg")
 
 
@@ -17,7 +20,10 @@ def worker_text(assets: Assets) -> str:
     kept = [assets.url(name) for name in sorted(assets.names) if _is_shell(name)]
     kept += [assets.url("icon-192.png"), OFFLINE_PAGE]
     version = hashlib.sha256(" ".join(kept).encode()).hexdigest()[:12]
-    facts = {"version": version, "shell": kept, "offline": OFFLINE_PAGE}
+    facts = {
+        "version": version, "shell": kept, "offline": OFFLINE_PAGE,
+        "round": ROUND_PAGE, "any_wheel": ANY_WHEEL_PAGE, "pages": KEPT_PAGES,
+    }  # fmt: skip
     scripts = ", ".join(json.dumps(assets.url(part)) for part in PARTS)
     return f'"use strict";\nself.rindwatch = {{...{json.dumps(facts)}, handlers: []}};\nimportScripts({scripts});\n'
 

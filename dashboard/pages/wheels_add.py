@@ -1,0 +1,177 @@
+"""Wheels that somebody already has: a line each, read as a guess, confirmed, and put into the book."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from itertools import count
+from typing import Any, ClassVar
+
+from fastapi import APIRouter
+from sqlalchemy import Connection
+from starlette.responses import Response
+
+from collector.errors import EntryRefused
+from collector.records.columns import new_id
+from dashboard import forms
+from dashboard.moments_typed import habits
+from dashboard.places.adding import add, open_places
+from dashboard.rounds.confirmed import found_in, texts_of
+from dashboard.rounds.entering import Sheet, sheet_of
+from dashboard.rounds.posted import Form, asked, flagged, many
+from dashboard.rounds.seeded import seeded_id
+from dashboard.visit import Helper, Texts, Visit
+from dashboard.wheels import existing, pasted
+from dashboard.wheels.book import styles, wheels
+from dashboard.wheels.bringing_in import entries_for
+from dashboard.wheels.entries import NewEntry, Stored, put_all
+from dashboard.wheels.existing import Found, Known
+from dashboard.wheels.kinds.coverings import COVERINGS
+from dashboard.wheels.kinds.styles import STYLES
+
+router = APIRouter()
+PATH = "/wheels/add"
+PRESET = "preset:"  # a style that the household has not made its own yet
+EXAMPLE = "24-07B tomme 3 Feb 2.1 kg lower fridge"
+
+
+@dataclass(frozen=True, slots=True)
+class AddPage:
+    template: ClassVar[str] = "wheels_add.html"
+    title: str
+    form: forms.Form
+    places: Mapping[str, str]
+    example: str = EXAMPLE
+
+
+@dataclass(frozen=True, slots=True)
+class ConfirmPage:
+    template: ClassVar[str] = "wheels_add_confirm.html"
+    title: str
+    form: forms.Form
+    lines: Sequence[str]
+    problems: Sequence[Sequence[str]]
+    places: Mapping[str, str]
+    styles: Mapping[str, str]
+    coverings: Mapping[str, str]
+    seed: str
+
+
+def _places(db: Connection) -> dict[str, str]:
+    return {place.id: place.name for place, _depth in open_places(db) if place.kind != "outside"}
+
+
+def _styles(db: Connection) -> dict[str, str]:
+    """The household's styles, then those that it could begin with."""
+    own = {style.id: style.sheet.name for style in styles(db)}
+    names = {name.casefold() for name in own.values()}
+    return own | {PRESET + key: sheet.name for key, sheet in STYLES.items() if sheet.name.casefold() not in names}
+
+
+@router.get(PATH)
+def ask(visit: Helper) -> Response:
+    return visit.page(_add_page(visit, forms.Form()))
+
+
+def _add_page(visit: Visit, form: forms.Form) -> AddPage:
+    with visit.looking() as db:
+        return AddPage("Add wheels", form, {"": "as the lines say", **_places(db)})
+
+
+@router.post(PATH)
+def read(visit: Helper, texts: Texts) -> Response:
+    """Read the lines, and show what was understood."""
+    form = forms.Form(texts)
+    try:
+        with visit.changing() as db:
+            place_id = _place(db, texts)
+        found = _read(visit, texts.get("lines", ""), place_id)
+    except EntryRefused as refused:
+        return visit.refused(_add_page(visit, form.wrong(refused.field, str(refused))))
+    return visit.page(_confirm(visit, forms.Form(texts_of(found)), found))
+
+
+def _place(db: Connection, texts: Mapping[str, str]) -> str:
+    """The place of wheels whose line names none: one from the list, or a new one."""
+    name = texts.get("new_place", "").strip()
+    if name:
+        return add(db, name, "cave").id
+    return texts.get("place", "")
+
+
+def _read(visit: Visit, lines: str, place_id: str) -> list[Found]:
+    if not lines.strip():
+        raise EntryRefused("lines", f"Write a line for each wheel, like: {EXAMPLE}.")
+    own_habits = habits(visit.household, visit.now_at)
+    with visit.looking() as db:
+        known = Known(
+            {name: key for key, name in _places(db).items()},
+            {name: key for key, name in _styles(db).items()},
+            frozenset(wheel.code for wheel in wheels(db) if wheel.code),
+        )
+    unit = _unit(visit)
+    if pasted.is_table(lines):
+        found = pasted.found_in(pasted.read_table(lines, own_habits, known), own_habits, known, unit)
+    else:
+        found = existing.read_lines(lines, own_habits, known, unit)
+    return [_placed(one, place_id) for one in found]
+
+
+def _unit(visit: Visit) -> str:
+    return "lb" if visit.household.weight_unit == "lb" else "kg"
+
+
+def _placed(one: Found, place_id: str) -> Found:
+    if not place_id or one.value("place_id"):
+        return one
+    guess = existing.Guess(place_id, existing.LIKELY, "")
+    return Found(one.line, {**one.fields, "place_id": guess}, one.problems)
+
+
+def _confirm(visit: Visit, form: forms.Form, found: Sequence[Found], seed: str = "") -> ConfirmPage:
+    with visit.looking() as db:
+        places, offered = _places(db), _styles(db)
+    return ConfirmPage(
+        f"Is that right? {many(len(found))}", form, [one.line for one in found],
+        [[text for _field, text in one.problems] for one in found],
+        {"": "nowhere yet", **places}, {"": "not said", **offered},
+        {name: row.word for name, row in COVERINGS.items()}, seed or new_id(),
+    )  # fmt: skip
+
+
+@router.post("/wheels/add/keep")
+def keep(visit: Helper, posted: Form) -> Response:
+    """Put the confirmed wheels into the book."""
+    form, said = forms.Form(posted.texts), asked(visit, posted)
+    try:
+        sheet = sheet_of(said, "add")
+        found = found_in(posted.texts, _unit(visit))
+    except EntryRefused as refused:
+        lines = [Found(posted.texts[name]) for name in posted.texts if name.startswith("line-")]
+        page = _confirm(visit, form.wrong(refused.field, str(refused)), lines, posted.texts.get("seed", ""))
+        return visit.refused(page)
+    with visit.changing() as db:
+        stored = _store(db, visit, found, sheet)
+    return visit.go("/round", f"In the book: {many(len(found))}. {flagged(stored)}".strip())
+
+
+def _store(db: Connection, visit: Visit, found: Sequence[Found], sheet: Sheet) -> list[Stored]:
+    known = _styles(db)
+    new_styles: dict[str, NewEntry] = {}
+    mine = [_with_style(one, known, new_styles, sheet) for one in found]
+    numbers = count()
+    entries = entries_for(
+        mine, now_at=visit.now_at, zone=visit.household.time_zone,
+        make_id=lambda: seeded_id(sheet.seed, str(next(numbers))), unit_typed=_unit(visit),
+    )  # fmt: skip
+    return put_all(db, [*new_styles.values(), *entries], received_at=visit.now_at, who=visit.person.name)
+
+
+def _with_style(one: Found, known: Mapping[str, str], new: dict[str, NewEntry], sheet: Sheet) -> Found:
+    """The wheel with a style of the household's own; one that it begins with is put into the book once."""
+    style_id = one.value("style_id")
+    if style_id is None or style_id not in known or not style_id.startswith(PRESET):
+        return one
+    own_id = seeded_id(sheet.seed, "style", style_id)
+    body: dict[str, Any] = STYLES[style_id.removeprefix(PRESET)].model_dump(mode="json", exclude_unset=True)
+    new.setdefault(style_id, sheet.entry(body, own_id, style_id=own_id))
+    guess = existing.Guess(own_id, existing.SURE, "")
+    return Found(one.line, {**one.fields, "style_id": guess}, one.problems)

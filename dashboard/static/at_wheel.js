@@ -1,0 +1,34 @@
+"use strict";
+// A wheel's own page: after an entry it stays where it is; without a signal it fills itself in from what is kept.
+(() => {
+  const place = document.getElementById("at");
+  const {fillWeighing} = window.rindwatch;
+  const set = (name, text) => { for (const part of document.querySelectorAll(`[data-fact="${name}"]`)) part.textContent = text; };
+
+  async function fillIn() {
+    const id = location.pathname.split("/").pop();
+    place.dataset.wheel = id;
+    const answer = await fetch("/round/kept.json");
+    const kept = await answer.json();
+    window.rindwatch.kept = kept;
+    const own = kept.wheels[id];
+    for (const line of document.querySelectorAll(".kept-words")) line.hidden = false;
+    if (!own) return set("about", "This phone keeps nothing of this wheel. What you enter is kept all the same.");
+    document.title = own.code;
+    set("code", own.code);
+    set("about", own.about);
+    set("as_of", `, as of ${kept.as_of}`);
+    set("last", own.last ? `Last: ${own.last}` : "Not weighed yet.");
+    if (own.clean) set("clean", `From the rounds: ${own.clean}.`);
+    for (const form of document.querySelectorAll('form[data-entry="weighing"]')) fillWeighing(form);
+  }
+
+  if (place.dataset.wheel === "any") fillIn().catch((error) => set("about", `This wheel cannot be shown without the house (${error.name}). What you enter is kept all the same.`));
+
+  document.addEventListener("entering", ({target, detail}) => {
+    const code = document.querySelector('[data-fact="code"]').textContent;
+    const said = detail.button?.textContent.trim();
+    if (target.dataset.entry !== "weighing") detail.words ||= `${code}: ${said && !/^Keep/.test(said) ? said.split("\n")[0] : "kept"}`;
+  });
+  document.addEventListener("entered", () => scrollTo({top: 0}));
+})();

@@ -1,0 +1,22 @@
+"use strict";
+// Has the worker keep the round on this phone now and then, so that it opens in the cellar without a signal.
+(() => {
+  const EVERY_MS = 5 * 60000, KEY = "rindwatch-kept", PREFIX = "round-";
+
+  window.rindwatch.forgetRound = async () => {
+    localStorage.removeItem(KEY);
+    for (const name of await caches.keys()) if (name.startsWith(PREFIX)) await caches.delete(name);
+  };
+
+  async function keep() {
+    if (!("serviceWorker" in navigator) || document.hidden) return;
+    if (Date.now() - Number(localStorage.getItem(KEY) ?? 0) < EVERY_MS) return;
+    const {active} = await navigator.serviceWorker.ready;
+    localStorage.setItem(KEY, String(Date.now()));
+    active.postMessage({rindwatch: "keep"});
+  }
+
+  const soon = () => setTimeout(() => keep().catch((error) => console.info(`round not kept: ${error.name}`)), 1500);
+  addEventListener("load", soon);
+  document.addEventListener("visibilitychange", soon);
+})();

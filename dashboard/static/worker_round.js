@@ -1,0 +1,82 @@
+"use strict";
+// Opens the round, a wheel and what waits without a signal: the pages as they were when the house was last reached.
+// Each stands under its own time; nothing is kept of an answer that led elsewhere, such as the sign-in.
+(() => {
+  const KEPT = `round-${self.rindwatch.version}`;
+  const {round, any_wheel: wheel, pages} = self.rindwatch;
+  const PATIENCE_MS = 4000;
+  const WHEEL = /^\/(at|wheels)\/[0-9a-f-]{36}$/;
+
+  const good = (answer) => answer.ok && !answer.redirected && answer.type === "basic";
+
+  async function keepAll() {
+    const cache = await caches.open(KEPT);
+    for (const path of pages) {
+      const answer = await fetch(path, {cache: "no-store", credentials: "same-origin"});
+      if (good(answer)) await cache.put(path, answer);
+      // Signed out, perhaps from another phone: then this one shows nothing of the caves any more.
+      else if (answer.redirected || answer.status === 401) await caches.delete(KEPT);
+    }
+  }
+
+  self.addEventListener("message", (event) => {
+    if (event.data?.rindwatch === "keep") event.waitUntil(keepAll().catch(() => {}));
+  });
+
+  self.addEventListener("activate", (event) => {
+    event.waitUntil((async () => {
+      const old = (await caches.keys()).filter((name) => name.startsWith("round-") && name !== KEPT);
+      for (const name of old) await caches.delete(name);
+      // The pages name the look and the scripts of their version, so they are taken anew with it.
+      if (old.length) await keepAll().catch(() => {});
+    })());
+  });
+
+  // Which kept page stands for a path; a wheel's page is one for all wheels, which fills itself in.
+  function keptPath(path) {
+    if (path === "/") return round;
+    if (WHEEL.test(path)) return wheel;
+    return pages.includes(path) ? path : null;
+  }
+
+  async function fromCache(path) {
+    const kept = await (await caches.open(KEPT)).match(path);
+    if (!kept) return null;
+    if (!kept.headers.get("Content-Type")?.includes("text/html")) return kept;
+    const headers = new Headers(kept.headers);
+    for (const name of ["Content-Encoding", "Content-Length"]) headers.delete(name);
+    return new Response((await kept.text()).replace("<body", "<body data-kept"), {headers});
+  }
+
+  async function fromHouse(request, path) {
+    const answer = await fetch(request);
+    if (good(answer) && pages.includes(path)) {
+      const copy = answer.clone();
+      await (await caches.open(KEPT)).put(path, copy);
+    }
+    return answer;
+  }
+
+  // The house first; where it is silent for long, what is kept, while its answer is still waited for.
+  async function answerOf(event, path) {
+    const house = fromHouse(event.request, new URL(event.request.url).pathname);
+    event.waitUntil(house.catch(() => {}));
+    const slow = new Promise((resolve) => setTimeout(resolve, PATIENCE_MS)).then(() => fromCache(path));
+    try {
+      return (await Promise.race([house, slow.then((kept) => kept ?? house)]));
+    } catch {
+      const kept = await fromCache(path);
+      if (kept) return path === round && new URL(event.request.url).pathname === "/" ? Response.redirect(round) : kept;
+      return (await caches.match(self.rindwatch.offline)) ?? Response.error();
+    }
+  }
+
+  self.rindwatch.handlers.push((event) => {
+    const url = new URL(event.request.url);
+    const path = keptPath(url.pathname);
+    const asked = event.request.mode === "navigate" || path?.endsWith(".json");
+    if (event.request.method !== "GET" || url.origin !== self.location.origin || !path || !asked) return false;
+    event.respondWith(answerOf(event, path));
+    return true;
+  });
+})();
