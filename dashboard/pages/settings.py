@@ -9,7 +9,9 @@ from fastapi import APIRouter, HTTPException
 from starlette.responses import Response
 
 from collector.errors import EntryRefused
+from collector.records.life import signs
 from dashboard import first_start
+from dashboard.copies_shown import NewestCopy, newest_copy
 from dashboard.forms import Form
 from dashboard.household import CHOICES, Household, is_zone
 from dashboard.household_kept import save
@@ -34,15 +36,17 @@ class SettingsPage:
     this_session: str
     may_change: bool
     example_address: str
+    copy: NewestCopy
 
 
 def _page(visit: Visit, form: Form) -> SettingsPage:
     with visit.looking() as db:
         devices = sessions.devices(db, visit.person.id)
+        copy = newest_copy(visit.house.settings.backup_folder is not None, signs(db).get("copy"))
     zones = tuple(sorted(available_timezones()))
     return SettingsPage(
         "Settings", form, CHOICES, zones, tuple(devices), visit.session_id, visit.person.may("owner"),
-        visit.base_address,
+        visit.base_address, copy,
     )  # fmt: skip
 
 
