@@ -28,6 +28,7 @@ PAGES = (
     "dashboard.pages.targets",
     "dashboard.pages.target",
     "dashboard.pages.places",
+    "dashboard.pages.side_by_side",
     "dashboard.pages.wheels",
     "dashboard.pages.wheel_doing",
     "dashboard.pages.wheel_moving",

@@ -85,6 +85,7 @@ class CavePage:
     columns: tuple[str, ...]
     rows: tuple[tuple[str, ...], ...]
     marks: tuple[Told, ...]
+    side_path: str
     cooler_path: str
     settings_path: str
     targets_path: str
@@ -134,6 +135,7 @@ def cave(visit: Guest, place_id: str, asked: Stretch) -> Response:
             columns=columns(visit.household),
             rows=rows,
             marks=_marks(found.lanes),
+            side_path=f"{base}/side-by-side",
             cooler_path=f"{base}/cooler" if found.place.kind != "outside" else "",
             settings_path=links_to.place(place_id),
             targets_path=links_to.targets(place_id),
