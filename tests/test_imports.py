@@ -38,6 +38,8 @@ PURE_FILES = (
     "collector/air/model.py",
     "collector/air/channel.py",
     "collector/air/place.py",
+    "collector/importing/csv_form.py",
+    "collector/importing/csv_guess.py",
     "collector/intake/timing.py",
     "collector/intake/redelivery.py",
     "collector/intake/arrivals.py",
