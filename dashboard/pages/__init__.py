@@ -38,6 +38,7 @@ PAGES = (
     "dashboard.pages.make",
     "dashboard.pages.calendar",
     "dashboard.pages.book_file",
+    "dashboard.pages.airing",
     "dashboard.pages.more",
     "dashboard.pages.settings",
     "dashboard.pages.safe_connection",

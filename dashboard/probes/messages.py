@@ -77,7 +77,7 @@ def message(topic: str, payload: bytes, arrived_ms: int, hints: FieldHints | Non
 
 
 def _understood(one: WireReading) -> Understood:
-    number = f"{one.value:g} {unit_word(one.unit)}".strip()
+    number = f"{one.value:.10g} {unit_word(one.unit)}".strip()
     taken_at = from_ms(one.time.absolute_ms) if one.time.absolute_ms is not None else None
     return Understood(one.field, number, quantity_word(one.quantity) or "nothing known", taken_at, _time(one.time))
 
@@ -85,7 +85,7 @@ def _understood(one: WireReading) -> Understood:
 def _time(time: WireTime) -> str:
     if time.relative_ms is not None:
         return f"{words.duration(time.relative_ms / 1_000)} before it came" if time.relative_ms else "when it came"
-    return "none told: when it came"
+    return "when it came; it tells no time"
 
 
 def as_text(payload: bytes) -> str:

@@ -25,7 +25,7 @@ def test_each_number_is_told_with_what_it_was_taken_for() -> None:
 
 def test_a_person_says_where_the_time_stands() -> None:
     said = b'{"air": {"temperature": 11.5}, "made": 1772431200}'
-    assert message("shed/air", said, START_MS, None).understood[0].time == "none told: when it came"
+    assert message("shed/air", said, START_MS, None).understood[0].time == "when it came; it tells no time"
     pointed = message("shed/air", said, START_MS, hints_of(Choice("shed/air", time_pointer="/made", time_form="s")))
     assert [u.taken_at for u in pointed.understood] == [START_AT]
     assert hints_of(Choice("shed/air")) is None
