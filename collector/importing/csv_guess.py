@@ -59,18 +59,19 @@ def encoding_of(head: bytes) -> str:
     return "utf-8-sig"
 
 
-def guess(head: bytes, order: str = "dmy") -> Guess:
+def guess(head: bytes, order: str = "dmy", delimiter: str = "") -> Guess:
     """How a log is probably written.
 
     Args:
         head: its first bytes, some 64 kB. order: which of dmy and mdy to take where the dates leave it open.
+        delimiter: what a person said that cuts the columns; "" to guess it too.
     Returns:
         A guess, whatever the bytes; raises nothing.
     Source: common practice, no source.
     """
     encoding = encoding_of(head)
     lines = head.decode(encoding, errors="replace").replace("\0", "").splitlines()[:MOST_LINES]
-    delimiter = _delimiter(lines)
+    delimiter = delimiter or _delimiter(lines)
     table = cells_of(lines, delimiter)
     skip, times = _first_data(table)
     data = table[skip:]

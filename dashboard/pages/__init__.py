@@ -24,6 +24,7 @@ PAGES = (
     "dashboard.pages.topics",
     "dashboard.pages.probes",
     "dashboard.pages.check_probe",
+    "dashboard.pages.import_log",
     "dashboard.pages.probe",
     "dashboard.pages.targets",
     "dashboard.pages.target",

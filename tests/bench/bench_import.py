@@ -46,7 +46,7 @@ def take_in(folder: Path, rows: int) -> float:
     imports.mkdir()
     write_log(imports / "old.csv", rows)
     columns = (ValueColumn(1, "humidity", "humidity", "%RH"),)
-    form = LogForm("utf-8-sig", ";", ".", 1, (0,), "dmy", "Europe/Berlin", False, columns, "old-1", "old-1/log")
+    form = LogForm("utf-8-sig", ";", ".", 1, (0,), "dmy", "Europe/Berlin", True, columns, "old-1", "old-1/log")
     write_form(imports / "old.csv", form)
     records = open_records(f"sqlite:///{folder / 'records.sqlite3'}")
     migrate(records)

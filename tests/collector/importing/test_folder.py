@@ -1,6 +1,6 @@
 """The import folder: a log and its description are taken in once, whole, and told of."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from types import MappingProxyType
@@ -12,6 +12,7 @@ from collector.importing.csv_file import ROWS_A_STEP, write_form
 from collector.importing.csv_form import LogForm, ValueColumn
 from collector.importing.folder import LINES_A_STEP, ImportFolder
 from collector.intake.intake import Intake
+from collector.intake.payloads import FieldHints
 from collector.readings.model import Mark
 from collector.readings.store import SqliteReadings
 from collector.records.engine import open_records
@@ -27,7 +28,7 @@ class NoChoices:
     """Nobody chose anything."""
 
     filters = ()
-    hints = MappingProxyType({})
+    hints: Mapping[str, FieldHints] = MappingProxyType({})
 
 
 class House:
@@ -40,7 +41,7 @@ class House:
         migrate(self.records)
         self.store = SqliteReadings(data / "readings.sqlite3")
         clock = ManualClock(NOW_AT)
-        intake = Intake(self.store, clock, NoChoices(), lambda _kind, _said: None)  # type: ignore[arg-type]
+        intake = Intake(self.store, clock, NoChoices(), lambda _kind, _said: None)
         self.work = ImportFolder(self.folder, self.store, self.records, clock, intake)
 
     def take_in(self) -> None:
