@@ -52,7 +52,7 @@ def alive(number: int) -> bool:
 @pytest.fixture
 def served(tmp_path: Path) -> Iterator[Served]:
     served = Served(tmp_path)
-    wait_for(served.up, 60, "everything up")
+    wait_for(served.up, 120, "everything up")
     yield served
     served.process.kill()
     served.process.wait()
