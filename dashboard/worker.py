@@ -7,7 +7,7 @@ from dashboard.static_files import CHART_LIBRARY, Assets
 
 # Each part may add handlers of its own; the first that takes a request answers it. The shell comes last, because it
 # takes every page. A new part is a static file and a line here.
-PARTS = ("worker_round.js", "worker_shell.js")
+PARTS = ("worker_push.js", "worker_round.js", "worker_shell.js")
 OFFLINE_PAGE = "/offline"
 # What opens in the cellar; the wheel's page is one for all wheels, which fills itself in from what is kept.
 ROUND_PAGE, ANY_WHEEL_PAGE, WAITING_PAGE, KEPT_FILE = "/round", "/at/any", "/waiting", "/round/kept.json"

@@ -19,6 +19,7 @@ PAGES = (
     "dashboard.pages.warnings",
     "dashboard.pages.telling",
     "dashboard.pages.telling_add",
+    "dashboard.pages.push",
     "dashboard.pages.type_reading",
     "dashboard.pages.connect",
     "dashboard.pages.topics",

@@ -19,6 +19,7 @@ from dashboard.forms import Form
 from dashboard.navigation import Nav
 from dashboard.paths import own_path
 from dashboard.telling.adding import WAYS, Sort
+from dashboard.telling.phones import BY_HAND
 from dashboard.telling.quiet import Snoozed, quiet_form, read_quiet, read_snooze, snoozed
 from dashboard.telling.ways import Missed, Way, missed, ways
 from dashboard.visit import Helper, Owner, Texts, Visit
@@ -49,6 +50,7 @@ class TellingPage:
     has_quiet_hours: bool
     snoozed: tuple[Snoozed, ...]
     may_change: bool
+    push_leaves_house: str
     heartbeat_leaves_house: str
 
 
@@ -69,6 +71,7 @@ def _page(visit: Visit, quiet: Form | None = None) -> TellingPage:
             bool(visit.person.id),
             snoozed(db, known, visit.now_at, visit.person.id),
             is_owner,
+            KINDS["push"].leaves_house,
             KINDS["heartbeat"].leaves_house,
         )
 
@@ -111,7 +114,7 @@ def _switch(visit: Visit, way_id: str, is_on: bool, said: str) -> Response:
 def remove_way(visit: Owner, way_id: str) -> Response:
     with visit.changing() as db:
         way = _way(db, way_id)
-        remove_channel(db, way_id, f"removed by {visit.person.name}", visit.now_at)
+        remove_channel(db, way_id, f"{BY_HAND}{visit.person.name}", visit.now_at)
     return visit.go(PATH, f"{way.name} is removed, its address and secret with it.")
 
 
