@@ -58,7 +58,8 @@ def check(visit: Guest, path: str, do: str = "") -> Response:
             to_ms(visit.now_at) // 60_000,
         )
         return visit.fragment(tag, lambda: _part(visit, book, name, pending))
-    return visit.page(_page(visit, name, Form({"since": "now", "salt": "NaCl"})))
+    salt = "K2SO4" if pending and pending.points else "NaCl"
+    return visit.page(_page(visit, name, Form({"since": "now", "salt": salt})))
 
 
 def _book(visit: Visit, name: str) -> Book:
