@@ -154,7 +154,8 @@ class SqliteReadings:
             times = [_heard_ms(a) for a in own]
             self._registry.heard(name, own[-1].topic, min(times), max(times), len(own))
             self._note_state(db, own)
-            self._note_last(db, name, own[-LAST_MESSAGES:])
+            # An old log has no payloads; a live probe's last messages are not pushed out by it.
+            self._note_last(db, name, [a for a in own if a.payload][-LAST_MESSAGES:])
             self._note_refused(db, own)
 
     def _note_state(self, db: sqlite3.Connection, own: Sequence[Arrival]) -> None:

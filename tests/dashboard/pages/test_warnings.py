@@ -23,7 +23,7 @@ def test_an_open_warning_says_what_how_far_since_when_and_what_to_do(guest: Test
         a_warning(db, place_id=a_place(db))
     page = guest.get("/warnings").text
     assert "Lower fridge: too damp" in page
-    assert "95 % over the last hour, wanted: at most 92 %. Still going, 0.6 % an hour." in page.replace("\n", " ")
+    assert "95 % over the last hour, wanted: at most 92 %. Still rising, 0.6 % an hour." in page.replace("\n", " ")
     assert "Since 09:10" in page
     assert "Try first" in page
     assert "Empty the tray" in page
