@@ -148,7 +148,7 @@ class Connection:
                 self._commit()
             if not self._up:
                 raise BrokerUnavailable(str(self._address), self._refused or "the connection broke")
-            self._subscribe_new()
+            self._follow_filters()
         self._commit()
 
     def _step(self, patience_s: float) -> None:
@@ -217,11 +217,17 @@ class Connection:
         self._subscribed = list(self._handler.filters)
         client.subscribe([(topic, 1) for topic in self._subscribed])
 
-    def _subscribe_new(self) -> None:
-        new = [topic for topic in self._handler.filters if topic not in self._subscribed]
+    def _follow_filters(self) -> None:
+        """Subscribe to what was added and leave what was taken back since."""
+        wanted = self._handler.filters
+        new = [topic for topic in wanted if topic not in self._subscribed]
+        gone = [topic for topic in self._subscribed if topic not in wanted]
         if new:
             self._client.subscribe([(topic, 1) for topic in new])
-            self._subscribed += new
+        if gone:
+            self._client.unsubscribe(gone)
+        if new or gone:
+            self._subscribed = list(wanted)
 
     def _on_subscribe(
         self, client: Client, _data: Any, _mid: int, reasons: list[ReasonCode], _properties: Properties | None

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Protocol
 
-from paho.mqtt.client import MQTTMessage
+from paho.mqtt.client import MQTTMessage, topic_matches_sub
 
 from collector.clock import Clock
 from collector.errors import ReadingRejected, StoreUnavailable
@@ -23,6 +23,7 @@ from collector.records.columns import to_ms
 log = logging.getLogger(__name__)
 
 OWN_TOPICS = "rindwatch/#"
+OWN_ROOT = "rindwatch/"
 MARKER_TOPIC = f"{OWN_SPEECH}marker"
 SETTLE_S = 1.0  # our choice: a broker on the house network has handed over what it held well before
 
@@ -105,12 +106,18 @@ class Intake:
         if topic.startswith(OWN_SPEECH):
             self._queued = self._queued and payload != self._marker
             return
+        if not self._is_listened_to(topic):
+            return
         now = self._clock.now()
         self.last_message_at = now
         arrived_ms = self._arrivals.stamp(topic, to_ms(now))
         self._pending.append(
             self.read(Passage(topic, arrived_ms, bool(message.retain), self._queued, payload, message.qos > 0))
         )
+
+    def _is_listened_to(self, topic: str) -> bool:
+        """False for a topic that was taken back while we were away: the broker's session still has it."""
+        return topic.startswith(OWN_ROOT) or any(topic_matches_sub(own, topic) for own in self.filters)
 
     def read(self, passage: Passage) -> Arrival | Reject:
         """Decode a message and settle its times; what cannot be understood becomes a reject with its reason."""

@@ -16,7 +16,7 @@ from tests.contract.memory_store import MemoryStore
 
 
 class NoChoices:
-    filters = ()
+    filters = ("cellar/#",)
     hints = {}  # noqa: RUF012
 
 
