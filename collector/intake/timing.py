@@ -63,7 +63,14 @@ def _state(decoded: Decoded) -> ProbeState | None:
     status = decoded.status
     if status is None:
         return None
-    facts = {"version": status.version, "uptime_s": status.uptime_s, "boot": status.boot}
+    facts = {
+        "version": status.version,
+        "uptime_s": status.uptime_s,
+        "boot": status.boot,
+        "fault": status.fault,
+        "refused": status.refused,
+        "dropped": status.dropped,
+    }
     return ProbeState(status.state, status.at_latest_every_s, json.dumps(facts))
 
 

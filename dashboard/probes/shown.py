@@ -53,6 +53,7 @@ class Probe:
     wants_check: bool
     at_latest_every_s: float | None
     version: str
+    says: tuple[str, ...]
     faults: tuple[Told, ...]
 
 
@@ -93,6 +94,7 @@ def probe(book: Book, readings: Readings, known: Known, household: Household, na
         wants_check=check is not None,
         at_latest_every_s=seen.at_latest_every_s,
         version=_said(seen, "version"),
+        says=_says(seen),
         faults=tuple(told(one, known, now_at) for one in book.faults.get(name, ())),
     )
 
@@ -117,6 +119,17 @@ def _state(book: Book, seen: ProbeSeen, now_at: datetime) -> tuple[str, str]:
     if placed is None or placed.place_id is None:
         return "unknown", "It hangs in no place." if placed else "Not placed yet."
     return "good", "Nothing odd about it."
+
+
+def _says(seen: ProbeSeen) -> tuple[str, ...]:
+    """What a probe of ours found wrong with itself."""
+    refused, dropped, fault = _said(seen, "refused"), _said(seen, "dropped"), _said(seen, "fault")
+    lines = [f"It says: {fault}"] if fault else []
+    if refused not in ("", "0"):
+        lines.append(f"{refused} values were not sent, since they cannot be")
+    if dropped not in ("", "0"):
+        lines.append(f"{dropped} readings were lost, since its memory was full")
+    return tuple(lines)
 
 
 def _said(seen: ProbeSeen, name: str) -> str:

@@ -62,6 +62,9 @@ class ProbeStatus:
     uptime_s: float | None = None
     boot: str | None = None
     at_latest_every_s: float | None = None  # what a probe that reports on change promises
+    fault: str | None = None  # what it found wrong with itself, in its own words
+    refused: int = 0  # values it did not send since they cannot be
+    dropped: int = 0  # readings it lost when its own memory was full
 
 
 @dataclass(frozen=True, slots=True)

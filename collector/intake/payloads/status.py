@@ -16,6 +16,7 @@ from collector.intake.payloads.wire_numbers import Unreadable, described, finite
 
 TEXT_LIMIT = 64  # characters
 LATEST = "at_latest_every_s"
+COUNT_LIMIT = 2**31
 LONGEST_S = 7 * 86_400
 
 # What in a status is a reading too: its key, and the field, quantity and unit it is kept under.
@@ -45,7 +46,16 @@ def decode(envelope: Envelope, hints: FieldHints | None) -> Decoded | None:  # n
     readings = _readings(said, refused)
     uptime_s = next((reading.value for reading in readings if reading.field == "uptime"), None)
     boot, latest_s = _text(said, "boot", refused), _latest_s(said, refused)
-    status = ProbeStatus(state, _text(said, "version", refused), uptime_s, boot, latest_s)
+    status = ProbeStatus(
+        state,
+        _text(said, "version", refused),
+        uptime_s,
+        boot,
+        latest_s,
+        _text(said, "fault", refused) if said.get("fault") else None,
+        _count(said, "refused", refused),
+        _count(said, "dropped", refused),
+    )
     return Decoded(envelope.probe, readings, tuple(refused), status.boot, None, status, "status")
 
 
@@ -74,6 +84,19 @@ def _latest_s(said: Mapping[str, object], refused: list[tuple[str, str]]) -> flo
         refused.append((LATEST, f"must be 1 to {LONGEST_S} seconds, got {latest_s:g}"))
         return None
     return latest_s
+
+
+def _count(said: Mapping[str, object], key: str, refused: list[tuple[str, str]]) -> int:
+    """A number of things since the probe's start; 0 where it says none."""
+    try:
+        number = finite(said.get(key, 0))
+    except Unreadable as wrong:
+        refused.append((key, str(wrong)))
+        return 0
+    if not 0 <= number < COUNT_LIMIT:
+        refused.append((key, f"must be 0 to {COUNT_LIMIT}, got {number:g}"))
+        return 0
+    return int(number)
 
 
 def _text(said: Mapping[str, object], key: str, refused: list[tuple[str, str]]) -> str | None:

@@ -82,3 +82,10 @@ def test_a_status_tells_what_a_probe_promises() -> None:
     assert found.state is not None
     assert (found.state.state, found.state.at_latest_every_s) == ("online", 900.0)
     assert '"version": "1.2"' in found.state.facts
+
+
+def test_what_a_probe_finds_wrong_with_itself_is_kept() -> None:
+    status = ProbeStatus("online", fault="sht: no answer", refused=3, dropped=9)
+    found = arrival(Decoded("p", (), (), None, None, status, "status"), Passage("t", START_MS))
+    assert found.state is not None
+    assert '"fault": "sht: no answer", "refused": 3, "dropped": 9' in found.state.facts
