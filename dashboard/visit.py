@@ -139,7 +139,9 @@ class Visit:
         navs = self.request.app.state.navs
         with self.looking() as db:
             bar, more = (links(navs, place, self.person, path, db) for place in ("bar", "more"))
-        note = self.house.notes.take(self.session_id)
+        # A phone that fetches a page to keep it shows it to nobody; plain http does not tell, and keeps none.
+        shown = self.request.headers.get("sec-fetch-mode", "navigate") == "navigate"
+        note = self.house.notes.take(self.session_id) if shown else None
         return Frame(self.now_at, self.person, path, is_https(self.request), bar, more, note)
 
 

@@ -57,6 +57,16 @@ def test_a_note_is_shown_once_to_its_own_session() -> None:
     assert notes.take("one") is None
 
 
+def test_a_page_that_is_fetched_to_be_kept_leaves_the_note_for_the_person(app: Dashboard, guest: TestClient) -> None:
+    @app.get("/said")
+    def said(visit: Guest) -> object:
+        return visit.go("/more", "Saved.")
+
+    guest.get("/said")
+    assert "Saved." not in guest.get("/more", headers={"Sec-Fetch-Mode": "cors"}).text
+    assert "Saved." in guest.get("/more", headers={"Sec-Fetch-Mode": "navigate"}).text
+
+
 def test_notes_that_nobody_fetches_do_not_pile_up() -> None:
     notes = Notes()
     for number in range(MAX_NOTES + 10):
