@@ -3,8 +3,8 @@
 import math
 
 from collector.quantities import QUANTITIES, UNITS, from_canonical
-from dashboard import words
 from dashboard.household import Household
+from dashboard.words import NOTHING, duration, temperature, weight
 
 UNIT_WORDS = {
     "Cel": "°C", "degF": "°F", "K": "K", "%RH": "%", "%EL": "%", "%": "%", "/": "share of 1", "lqi": "of 255",
@@ -17,17 +17,17 @@ CLOSED, OPEN = "shut", "open"
 def amount(value: float | None, quantity: str | None, household: Household, unit: str = "") -> str:
     """A value in the quantity's canonical unit; of an unknown quantity the bare number with the unit it came in."""
     if value is None or math.isnan(value):
-        return words.NOTHING
+        return NOTHING
     if quantity is None or quantity not in QUANTITIES:
         return f"{value:g} {unit_word(unit)}".strip()
     if quantity in ("temperature", "surface_temperature"):
-        return words.temperature(value, household)
+        return temperature(value, household)
     if quantity == "weight":
-        return words.weight(value * 1_000, household)
+        return weight(value * 1_000, household)
     if quantity == "door":
         return OPEN if value >= 0.5 else CLOSED
     if quantity == "uptime":
-        return words.duration(value)
+        return duration(value)
     row = QUANTITIES[quantity]
     shown = f"{from_canonical(value, row.shown_unit, quantity):.{row.decimals}f}"
     return f"{shown.replace('-', '−')} {unit_word(row.shown_unit)}".strip()

@@ -1,4 +1,4 @@
-"""Paths of pages that others link to, so that each is spelled in one place; pure."""
+"""Paths of pages that others link to, so that each is spelled in one place."""
 
 import base64
 import binascii

@@ -46,6 +46,13 @@ PURE_FILES = (
     "collector/readings/model.py",
     "collector/readings/coverage.py",
     "collector/records/facts.py",
+    "dashboard/amounts.py",
+    "dashboard/forms.py",
+    "dashboard/household.py",
+    "dashboard/moments_typed.py",
+    "dashboard/places/target_words.py",
+    "dashboard/typed_air.py",
+    "dashboard/words.py",
     *(f"dashboard/wheels/{name}.py" for name in WHEEL_BOOK),
 )
 # Clocks and chance: quiet by name, but a pure module is told the time.

@@ -1,4 +1,4 @@
-"""Shall I open the door? Each cave's answer for the page: what it would do now, and the best hours to come; pure."""
+"""Shall I open the door? Each cave's answer for the page: what it would do now, and the best hours to come."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass

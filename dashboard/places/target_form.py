@@ -1,4 +1,4 @@
-"""The form of a target: filled in from a target, a kind of rind or an offer, and read back; pure."""
+"""The form of a target: filled in from a target, a kind of rind or an offer, and read back."""
 
 from collections.abc import Mapping
 from dataclasses import replace

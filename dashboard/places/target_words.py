@@ -2,8 +2,8 @@
 
 from collector.records.facts import Target
 from collector.rules.presets import PRESETS
-from dashboard import words
 from dashboard.household import Household
+from dashboard.words import duration, humidity, temperature
 
 
 def target_words(target: Target | None, household: Household) -> str:
@@ -13,12 +13,12 @@ def target_words(target: Target | None, household: Household) -> str:
     if target.resting:
         return "Resting: nothing is asked"
     warm = _between(
-        words.temperature(target.temperature_low_c, household) if target.temperature_low_c is not None else "",
-        words.temperature(target.temperature_high_c, household) if target.temperature_high_c is not None else "",
+        temperature(target.temperature_low_c, household) if target.temperature_low_c is not None else "",
+        temperature(target.temperature_high_c, household) if target.temperature_high_c is not None else "",
     )
     damp = _between(
-        words.humidity(target.humidity_low_pct, household) if target.humidity_low_pct is not None else "",
-        words.humidity(target.humidity_high_pct, household) if target.humidity_high_pct is not None else "",
+        humidity(target.humidity_low_pct, household) if target.humidity_low_pct is not None else "",
+        humidity(target.humidity_high_pct, household) if target.humidity_high_pct is not None else "",
     )
     return ", ".join(said for said in (warm, damp) if said) or "Nothing is asked"
 
@@ -31,7 +31,7 @@ def _between(low: str, high: str) -> str:
 
 
 def grace_words(target: Target) -> str:
-    return f"warned after {words.duration(target.grace_min * 60)}"
+    return f"warned after {duration(target.grace_min * 60)}"
 
 
 def preset_word(target: Target) -> str:

@@ -1,4 +1,4 @@
-"""The last messages of a probe and what was understood of them, and those that could not be understood; pure."""
+"""The last messages of a probe and what was understood of them, and those that could not be understood."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass

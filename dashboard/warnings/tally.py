@@ -1,4 +1,4 @@
-"""How often each kind of warning came where, how often it was right, and what to change after false alarms; pure."""
+"""How often each kind of warning came where, how often it was right, and what to change after false alarms."""
 
 import math
 from collections import Counter
