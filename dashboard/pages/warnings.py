@@ -12,7 +12,6 @@ from starlette.responses import Response
 from collector.notify.known import Known, load_known
 from collector.records import warnings as records
 from collector.records.warnings import CaveWarning
-from dashboard import links_to
 from dashboard.navigation import Nav
 from dashboard.paths import own_path
 from dashboard.telling.quiet import HOURS, WHOM, Snoozed, covering, snoozed
@@ -65,7 +64,6 @@ class WarningPage:
     warning: Told
     messages: tuple[Message, ...]
     may_judge: bool
-    probe_path: str
     snoozed: tuple[Snoozed, ...]
     snooze_hours: Mapping[str, str]
     snooze_whom: Mapping[str, str]
@@ -113,7 +111,6 @@ def one(visit: Guest, warning_id: str) -> Response:
     return visit.page(
         WarningPage(
             f"{shown.subject}: {shown.word}", shown, sent, visit.person.may("helper"),
-            links_to.probe(found.probe) if found.probe else "",
             covering(running, found.rule, found.place_id, found.probe), HOURS, WHOM,
         )
     )  # fmt: skip

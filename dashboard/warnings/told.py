@@ -48,6 +48,7 @@ class Told:
     judged: str
     judged_by: str
     rule: str
+    withdrawn: bool = False
 
 
 def told(warning: CaveWarning, known: Known, now_at: datetime) -> Told:
@@ -77,6 +78,7 @@ def told(warning: CaveWarning, known: Known, now_at: datetime) -> Told:
         judged=warning.judged or "",
         judged_by=warning.judged_by or "",
         rule=warning.rule,
+        withdrawn=warning.withdrawn_at is not None,
     )
 
 
