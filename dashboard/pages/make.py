@@ -31,6 +31,8 @@ from dashboard.wheels_shown.one import Fact, cautions, make_words
 
 router = APIRouter()
 MOST_WHEELS = 60
+FOR_WHO_EATS = frozenset({"minimum_age", "sixty_days", "who_not", "bag", "in_oil"})
+"""The cautions that go along with a piece; what a rind needs stays with who cares for it."""
 KEEPING = "Keep it cold, in paper rather than film, and use it while it smells and tastes right."
 
 
@@ -169,7 +171,7 @@ def card(visit: Guest, make_id: str) -> Response:
     return visit.page(CardPage(
         f"Card of make {make_words(own, visit.household)}", visit.household.dairy_name,
         style.sheet.name if style else "",
-        tuple(fact for fact in facts if fact.words), tuple(one.words for one in warned),
+        tuple(fact for fact in facts if fact.words), tuple(one.words for one in warned if one.name in FOR_WHO_EATS),
         ", ".join(wheel.code for wheel in family if wheel.code),
     ))  # fmt: skip
 

@@ -28,7 +28,7 @@ def test_wheels_stand_shelf_by_shelf_with_age_weight_loss_and_what_is_due(guest:
     assert "lost 5.0 % since: into the cave, 2.00 kg" in page
     assert "cat hair" in page
     assert "Left shelf <small>Lower fridge</small>" in page
-    assert re.search(r'class="count late">\d<', page)
+    assert re.search(r'class="count late">\d', page)
 
 
 def test_an_empty_book_says_how_to_fill_it(helper: TestClient) -> None:
