@@ -31,6 +31,8 @@ PAGES = (
     "dashboard.pages.target",
     "dashboard.pages.places",
     "dashboard.pages.side_by_side",
+    "dashboard.pages.by_age",
+    "dashboard.pages.ripe",
     "dashboard.pages.wheels",
     "dashboard.pages.wheel_doing",
     "dashboard.pages.wheel_moving",

@@ -23,7 +23,7 @@ from tests.dashboard.pages.test_caves import words_of
 from tests.dashboard.places_seen import messages
 
 
-def entered(db: Connection, body: Any, wheel_id: str, days_ago: float, **refs: Any) -> None:
+def entered(db: Connection, body: Any, wheel_id: str | None, days_ago: float, **refs: Any) -> None:
     at = NOW_AT - timedelta(days=days_ago)
     new = NewEntry(id=new_id(to_ms(at)), done_at=at, typed_time=True, wheel_id=wheel_id, body=body, **refs)
     put_all(db, [new], received_at=NOW_AT)
