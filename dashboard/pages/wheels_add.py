@@ -1,11 +1,12 @@
 """Wheels that somebody already has: a line each, read as a guess, confirmed, and put into the book."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 from itertools import count
 from typing import Any, ClassVar
 
 from fastapi import APIRouter
+from pydantic import ValidationError
 from sqlalchemy import Connection
 from starlette.responses import Response
 
@@ -29,7 +30,12 @@ from dashboard.wheels.kinds.styles import STYLES
 
 router = APIRouter()
 PATH = "/wheels/add"
+MOST_WHEELS = 500  # as many fields as one form may carry
 PRESET = "preset:"  # a style that the household has not made its own yet
+COLUMN_WORDS = {
+    "code": "code", "style_id": "style", "made_on": "day it was made", "weight_g": "weight", "place_id": "place",
+    "covering": "covering", "pieces": "pieces", "diameter_mm": "across", "notes": "words", pasted.SKIP: "leave out",
+}  # fmt: skip
 EXAMPLE = "24-07B tomme 3 Feb 2.1 kg lower fridge"
 
 
@@ -43,6 +49,16 @@ class AddPage:
 
 
 @dataclass(frozen=True, slots=True)
+class ColumnShown:
+    """A column of a pasted table: what it was taken for, in words, and its first cell that says something."""
+
+    kind: str
+    word: str
+    heading: str
+    sample: str
+
+
+@dataclass(frozen=True, slots=True)
 class ConfirmPage:
     template: ClassVar[str] = "wheels_add_confirm.html"
     title: str
@@ -53,6 +69,11 @@ class ConfirmPage:
     styles: Mapping[str, str]
     coverings: Mapping[str, str]
     seed: str
+    unsure: Sequence[Sequence[str]] = ()
+    columns: Sequence[ColumnShown] = ()
+    raw: str = ""
+    place_id: str = ""
+    kinds: Mapping[str, str] = field(default_factory=lambda: COLUMN_WORDS)
 
 
 def _places(db: Connection) -> dict[str, str]:
@@ -83,10 +104,11 @@ def read(visit: Helper, texts: Texts) -> Response:
     try:
         with visit.changing() as db:
             place_id = _place(db, texts)
-        found = _read(visit, texts.get("lines", ""), place_id)
+        found, columns = _read(visit, texts, place_id)
     except EntryRefused as refused:
         return visit.refused(_add_page(visit, form.wrong(refused.field, str(refused))))
-    return visit.page(_confirm(visit, forms.Form(texts_of(found)), found))
+    page = _confirm(visit, forms.Form(texts_of(found)), found)
+    return visit.page(replace(page, columns=columns, raw=texts.get("lines", ""), place_id=place_id))
 
 
 def _place(db: Connection, texts: Mapping[str, str]) -> str:
@@ -97,7 +119,8 @@ def _place(db: Connection, texts: Mapping[str, str]) -> str:
     return texts.get("place", "")
 
 
-def _read(visit: Visit, lines: str, place_id: str) -> list[Found]:
+def _read(visit: Visit, texts: Mapping[str, str], place_id: str) -> tuple[list[Found], tuple[ColumnShown, ...]]:
+    lines = texts.get("lines", "")
     if not lines.strip():
         raise EntryRefused("lines", f"Write a line for each wheel, like: {EXAMPLE}.")
     own_habits = habits(visit.household, visit.now_at)
@@ -108,11 +131,36 @@ def _read(visit: Visit, lines: str, place_id: str) -> list[Found]:
             frozenset(wheel.code for wheel in wheels(db) if wheel.code),
         )
     unit = _unit(visit)
+    columns: tuple[ColumnShown, ...] = ()
     if pasted.is_table(lines):
-        found = pasted.found_in(pasted.read_table(lines, own_habits, known), own_habits, known, unit)
+        table = _confirmed(pasted.read_table(lines, own_habits, known), texts)
+        found, columns = pasted.found_in(table, own_habits, known, unit), _columns(table)
     else:
         found = existing.read_lines(lines, own_habits, known, unit)
-    return [_placed(one, place_id) for one in found]
+    if len(found) > MOST_WHEELS:
+        raise EntryRefused("lines", f"Bring in at most {MOST_WHEELS} at a time, got {len(found)}.")
+    return [_placed(one, place_id) for one in found], columns
+
+
+def _confirmed(table: pasted.Pasted, texts: Mapping[str, str]) -> pasted.Pasted:
+    """The table with its columns as the person said; as guessed where nobody has said anything."""
+    kinds = [texts.get(f"column-{number}", column.kind) for number, column in enumerate(table.columns)]
+    said = [kind for kind in kinds if kind not in {"notes", pasted.SKIP}]
+    twice = next((kind for kind in said if said.count(kind) > 1), None)
+    if any(kind not in COLUMN_WORDS for kind in kinds) or twice is not None:
+        word = COLUMN_WORDS.get(twice or "", "each")
+        raise EntryRefused("lines", f"Only one column can be the {word}.")
+    columns = [replace(column, kind=kind) for column, kind in zip(table.columns, kinds, strict=True)]
+    return replace(table, columns=tuple(columns))
+
+
+def _columns(table: pasted.Pasted) -> tuple[ColumnShown, ...]:
+    def shown(number: int, column: pasted.Column) -> ColumnShown:
+        sample = next((row[number] for row in table.rows if row[number].strip()), "")
+        heading = column.heading or f"Column {number + 1}"
+        return ColumnShown(column.kind, COLUMN_WORDS[column.kind], heading[:60], sample[:60])
+
+    return tuple(shown(number, column) for number, column in enumerate(table.columns))
 
 
 def _unit(visit: Visit) -> str:
@@ -133,8 +181,17 @@ def _confirm(visit: Visit, form: forms.Form, found: Sequence[Found], seed: str =
         f"Is that right? {many(len(found))}", form, [one.line for one in found],
         [[text for _field, text in one.problems] for one in found],
         {"": "nowhere yet", **places}, {"": "not said", **offered},
-        {name: row.word for name, row in COVERINGS.items()}, seed or new_id(),
+        {name: row.word for name, row in COVERINGS.items()}, seed or new_id(), [_unsure(one) for one in found],
     )  # fmt: skip
+
+
+def _unsure(one: Found) -> list[str]:
+    """What was read with little ground, with the words it was read from."""
+    return [
+        f"{COLUMN_WORDS[name]} from {guess.words}" if guess.words else COLUMN_WORDS[name]
+        for name, guess in one.fields.items()
+        if guess.confidence <= existing.UNSURE and name in COLUMN_WORDS
+    ]
 
 
 @router.post("/wheels/add/keep")
@@ -144,12 +201,12 @@ def keep(visit: Helper, posted: Form) -> Response:
     try:
         sheet = sheet_of(said, "add")
         found = found_in(posted.texts, _unit(visit))
+        with visit.changing() as db:
+            stored = _store(db, visit, found, sheet)
     except EntryRefused as refused:
         lines = [Found(posted.texts[name]) for name in posted.texts if name.startswith("line-")]
         page = _confirm(visit, form.wrong(refused.field, str(refused)), lines, posted.texts.get("seed", ""))
         return visit.refused(page)
-    with visit.changing() as db:
-        stored = _store(db, visit, found, sheet)
     return visit.go("/round", f"In the book: {many(len(found))}. {flagged(stored)}".strip())
 
 
@@ -158,20 +215,31 @@ def _store(db: Connection, visit: Visit, found: Sequence[Found], sheet: Sheet) -
     new_styles: dict[str, NewEntry] = {}
     mine = [_with_style(one, known, new_styles, sheet) for one in found]
     numbers = count()
-    entries = entries_for(
-        mine, now_at=visit.now_at, zone=visit.household.time_zone,
-        make_id=lambda: seeded_id(sheet.seed, str(next(numbers))), unit_typed=_unit(visit),
-    )  # fmt: skip
+    try:
+        entries = entries_for(
+            mine, now_at=visit.now_at, zone=visit.household.time_zone,
+            make_id=lambda: seeded_id(sheet.seed, str(next(numbers))), unit_typed=_unit(visit),
+        )  # fmt: skip
+    except ValidationError as wrong:
+        first = wrong.errors(include_url=False)[0]
+        what = str(first["loc"][-1]) if first["loc"] else "a line"
+        raise EntryRefused("lines", f"{what}: {first['msg']}, got {str(first['input'])[:40]}.") from wrong
     return put_all(db, [*new_styles.values(), *entries], received_at=visit.now_at, who=visit.person.name)
 
 
 def _with_style(one: Found, known: Mapping[str, str], new: dict[str, NewEntry], sheet: Sheet) -> Found:
     """The wheel with a style of the household's own; one that it begins with is put into the book once."""
     style_id = one.value("style_id")
-    if style_id is None or style_id not in known or not style_id.startswith(PRESET):
+    if style_id is None or not style_id.startswith(PRESET):
         return one
-    own_id = seeded_id(sheet.seed, "style", style_id)
-    body: dict[str, Any] = STYLES[style_id.removeprefix(PRESET)].model_dump(mode="json", exclude_unset=True)
-    new.setdefault(style_id, sheet.entry(body, own_id, style_id=own_id))
+    preset = STYLES.get(style_id.removeprefix(PRESET))
+    if preset is None:
+        raise EntryRefused("lines", "Take one of the styles.")
+    # The household may have made it its own since the form was shown, by this very form sent once before.
+    own_id = next((key for key, name in known.items() if name == preset.name and key != style_id), None)
+    if own_id is None:
+        own_id = seeded_id(sheet.seed, "style", style_id)
+        body: dict[str, Any] = preset.model_dump(mode="json", exclude_unset=True)
+        new.setdefault(style_id, sheet.entry(body, own_id, style_id=own_id))
     guess = existing.Guess(own_id, existing.SURE, "")
     return Found(one.line, {**one.fields, "style_id": guess}, one.problems)

@@ -12,6 +12,7 @@ from dashboard.wheels.kinds.coverings import BARE, COVERINGS
 from dashboard.wheels.measures import parse_weight_g
 
 PLAIN = ("code", "style_id", "place_id", "covering", "notes")
+LONGEST = {"notes": 4_000}
 FIELDS = (*PLAIN, "made_on", "weight_g", "pieces", "each", "diameter_mm")
 
 
@@ -27,7 +28,8 @@ def _text(one: Found, name: str) -> str:
     if guess is None or guess.value is None:
         return ""
     if name == "weight_g":
-        return guess.words
+        # A bare number had its unit from the heading of its column, which is not here to be read again.
+        return guess.words if any(sign.isalpha() for sign in guess.words) else f"{guess.value:.10g} g"
     if name == "each":
         return "yes" if guess.value else ""
     return guess.value.isoformat() if isinstance(guess.value, date) else str(guess.value)
@@ -50,7 +52,7 @@ def found_in(texts: Texts, default_unit: str) -> list[Found]:
 
 
 def _found(own: Mapping[str, str], line: str, number: int, default_unit: str) -> Found:
-    fields: dict[str, Any] = {name: own[name][:120] for name in PLAIN if own[name]}
+    fields: dict[str, Any] = {name: own[name][: LONGEST.get(name, 120)] for name in PLAIN if own[name]}
     if own["covering"] and own["covering"] not in COVERINGS:
         raise EntryRefused(f"covering-{number}", "Choose one of the coverings.")
     if own["covering"] == BARE:
