@@ -8,6 +8,7 @@ field that cannot be read, or must be understood and is not, spoils the records 
 from __future__ import annotations
 
 import base64
+import math
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 
@@ -18,6 +19,7 @@ RELATIVE_BELOW_S = 2**28  # section 4.5.3: a sum below it counts from now
 BASES = frozenset({"bn", "bt", "bu", "bv", "bs", "bver"})
 VALUES = ("v", "vs", "vb", "vd")
 OTHER_VALUES = frozenset({"vs", "vb", "vd"})
+PLAIN = frozenset({"n", "u", "v"})
 REGULAR = frozenset({"n", "u", "s", "t", "ut", *VALUES})
 LABELS = BASES | REGULAR
 
@@ -107,6 +109,8 @@ def _resolved(record: object, bases: _Bases) -> ResolvedRecord | None:
     """The record with its bases applied; None for one that only sets bases."""
     if not isinstance(record, dict):
         raise Unreadable(f"a record must be an object, got {described(record)}")
+    if record.keys() <= PLAIN and (plain := _plain(record, bases)) is not None:
+        return plain
     if not record.keys() <= REGULAR:
         _take_bases(record, bases)
         _check_unknown(record, bases)
@@ -128,6 +132,19 @@ def _resolved(record: object, bases: _Bases) -> ResolvedRecord | None:
         _sum_of(record, "ut", None),
         own_name,
     )
+
+
+def _plain(record: Mapping[str, object], bases: _Bases) -> ResolvedRecord | None:
+    """The commonest record, a number with a name and perhaps a unit, without the steps that the others need; None for
+    one that is not quite that."""
+    name, unit, value = record.get("n"), record.get("u", bases.unit), record.get("v")
+    if bases.spoilt or bases.value is not None or bases.sum is not None:
+        return None
+    if type(value) is not float or not math.isfinite(value) or type(name) is not str:
+        return None
+    if unit is not None and type(unit) is not str:
+        return None
+    return ResolvedRecord(bases.name + name, unit, bases.time_s, value, None, None, name)
 
 
 def _value(record: Mapping[str, object], bases: _Bases) -> float | str | bool | bytes | None:
