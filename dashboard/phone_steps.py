@@ -27,9 +27,14 @@ HOME_SCREEN = (
     "iPhone, in Safari: the share sign, then Add to Home Screen. Android, in Chrome: the three dots, then Add to Home"
     " screen. Then open it from there once."
 )
+ENTRY = (
+    "Switch the phone's radio off (flight mode), enter one, and switch it on again: that is the cellar, tried out at the"
+    " table."
+)
 STEPS = (
     PhoneStep("trusted", "The phone trusts this house", TRUST),
     PhoneStep("installed", "rindwatch stands on the home screen", HOME_SCREEN),
     PhoneStep("offline", "It opens without a signal", "Happens by itself a moment after the first two."),
+    PhoneStep("entry", "What is entered without a signal arrives", ENTRY),
 )
 NAMES = frozenset(step.name for step in STEPS)

@@ -67,7 +67,8 @@
     } catch {
       const kept = await fromCache(path);
       if (kept) return path === round && new URL(event.request.url).pathname === "/" ? Response.redirect(round) : kept;
-      return (await caches.match(self.rindwatch.offline)) ?? Response.error();
+      const said = event.request.mode === "navigate" ? await caches.match(self.rindwatch.offline) : null;
+      return said ?? Response.error();
     }
   }
 
