@@ -15,7 +15,7 @@ from dashboard.visit import Guest, Visit
 from dashboard.wheels import tables
 from dashboard.wheels.ages import Course
 from dashboard.wheels.book import makes, styles
-from dashboard.wheels_shown.by_age import LAST, MOST_DRAWN, Stood, by_age_figure, courses, stood
+from dashboard.wheels_shown.by_age import LAST, Stood, by_age_figure, courses, stood, to_draw
 
 router = APIRouter()
 PATH = "/wheels/by-age"
@@ -76,7 +76,7 @@ def by_age(visit: Guest, style: Id = "", make: Id = "", age: Annotated[str, Quer
         found = _courses(visit, db, chosen)
         make_names = {ANY: "every make", **{own.id: own.code or "without a code" for own in makes(db)}}
     at_age = stood(found, float(chosen.age_d))
-    drawn = min(sum(bool(course.losses or course.tastings) for course in found), MOST_DRAWN)
+    drawn = to_draw(found, float(chosen.age_d))
     return visit.page(
         ByAgePage(
             title="By age",
@@ -86,8 +86,8 @@ def by_age(visit: Guest, style: Id = "", make: Id = "", age: Annotated[str, Quer
             age_choices=AGES,
             age_word=AGES[chosen.age_d],
             style_word=style_names.get(chosen.style_id, "all styles"),
-            figure=figure_json(by_age_figure(found)) if drawn else None,
-            drawn=drawn,
+            figure=figure_json(by_age_figure(drawn)) if drawn else None,
+            drawn=len(drawn),
             count=len(found),
             last=tuple(at_age[:LAST]),
             columns=HEADS,

@@ -27,7 +27,7 @@ from dashboard.wheels.book import wheel_book
 
 router = APIRouter()
 ROWS_SHOWN = 80
-HEADS = ("When", "Wheel", "What", "Weight", "Lost %")
+HEADS = ("When", "What", "Weight", "Lost %")
 Wheels = Annotated[list[str] | None, Query(alias="wheel", max_length=40)]
 
 
@@ -199,7 +199,9 @@ def _told(found: Beside, household: Household) -> Iterator[tuple[str, ...]]:
         at = from_ms(one.at_ms)
         when = f"{words.short_date(at, household)} {words.clock_time(at, household)}"
         weight = "" if one.weight_g is None else words.weight(one.weight_g, household)
-        yield when, one.code, one.what, weight, "" if one.loss_pct is None else f"{one.loss_pct:.1f}"
+        # Of a whole cave a weighing names its wheel; marks do so themselves.
+        what = f"{one.code}: {one.what}" if found.choices and one.code else one.what
+        yield when, what, weight, "" if one.loss_pct is None else f"{one.loss_pct:.1f}"
 
 
 def _figure(visit: Visit, found: Beside) -> Response:

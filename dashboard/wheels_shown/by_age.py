@@ -95,9 +95,15 @@ def _stood(course: Course, age_d: float) -> Stood:
     )
 
 
+def to_draw(found: Sequence[Course], age_d: float) -> list[Course]:
+    """The wheels that are drawn: those that reached the age first, each kind the youngest first."""
+    told = [course for course in found if course.losses or course.tastings]
+    return sorted(told, key=lambda course: not reached(course, age_d))[:MOST_DRAWN]
+
+
 def by_age_figure(found: Sequence[Course]) -> dict[str, Any]:
     """Loss above, verdicts beneath, over age in days; a wheel has the same sign in both."""
-    drawn = [course for course in found if course.losses or course.tastings][:MOST_DRAWN]
+    drawn = found[:MOST_DRAWN]
     data = [trace for number, course in enumerate(drawn) for trace in _traces(number, course)]
     layout = {
         "xaxis": {"title": {"text": "age in days"}, "anchor": "y2", "rangemode": "tozero", "fixedrange": True},

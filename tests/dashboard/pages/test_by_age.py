@@ -65,12 +65,12 @@ def test_the_last_three_that_reached_the_age_are_told(guest: TestClient, dairy: 
     assert "T1" in rest
 
 
-def test_the_style_with_most_wheels_is_shown_first_and_lines_begin_at_day_0(guest: TestClient, dairy: None) -> None:
+def test_the_style_with_most_wheels_is_shown_those_of_the_age_first_from_day_0(guest: TestClient, dairy: None) -> None:
     figure = figure_of(guest.get("/wheels/by-age").text)
     losses = [trace for trace in figure["data"] if trace["yaxis"] == "y"]
-    assert [trace["name"] for trace in losses] == ["T5", "T4", "T3", "T2", "T1"]
-    assert losses[1]["x"] == pytest.approx([0.1, 30.1, 60.1, 90.1], abs=0.05)  # 14:10 on a day that counts from noon
-    assert losses[1]["y"] == [0.0, 4.0, 8.0, 12.0]
+    assert [trace["name"] for trace in losses] == ["T4", "T3", "T2", "T1", "T5"]
+    assert losses[0]["x"] == pytest.approx([0.1, 30.1, 60.1, 90.1], abs=0.05)  # 14:10 on a day that counts from noon
+    assert losses[0]["y"] == [0.0, 4.0, 8.0, 12.0]
     assert len({json.dumps(trace["marker"]) for trace in losses}) == 5
 
 
