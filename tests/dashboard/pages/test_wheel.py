@@ -1,11 +1,15 @@
 """One wheel's page, by id, by code and by label."""
 
+import io
+import re
+
 import pytest
 from fastapi.testclient import TestClient
+from PIL import Image
 from sqlalchemy import Engine
 
 from collector.records.columns import new_id
-from dashboard.wheels.bodies.doings import Care, Covered, Moved, Tasting
+from dashboard.wheels.bodies.doings import Care, Covered, Moved, RindNote, Tasting
 from dashboard.wheels.labels_given import give_label
 from tests.dashboard.book_kept import a_make, a_style, a_wheel, enter
 from tests.dashboard.conftest import NOW_AT
@@ -137,6 +141,32 @@ def test_a_guest_changes_nothing(guest: TestClient, engine: Engine) -> None:
         wheel = a_wheel(db, "A1")
     assert guest.get(f"/wheels/{wheel}/do/cut").status_code == 403
     assert ask(guest, wheel, "ended", how="eaten")[0] == 403
+
+
+def a_photo(grey: int) -> bytes:
+    out = io.BytesIO()
+    Image.new("L", (64, 48), grey).save(out, "JPEG")
+    return out.getvalue()
+
+
+def test_photos_stand_in_a_row_and_two_side_by_side(helper: TestClient, guest: TestClient, engine: Engine) -> None:
+    with engine.begin() as db:
+        wheel = a_wheel(db, "A1")
+    for days_ago, shade in ((20, 90), (10, 150), (1, 210)):
+        photo_id = new_id()
+        assert helper.put(f"/api/photos/{photo_id}", content=a_photo(shade)).status_code == 201
+        with engine.begin() as db:
+            enter(db, RindNote(note="blue_spots", photos=(photo_id,)), days_ago, wheel_id=wheel)
+    page = guest.get(f"/wheels/{wheel}").text
+    shown = re.findall(r'<img src="(/photos/[0-9a-f]{64}\.jpg)"', page)
+    assert len(shown) == 3
+    answer = guest.get(shown[0])
+    assert (answer.status_code, answer.headers["content-type"]) == (200, "image/jpeg")
+    grey = Image.open(io.BytesIO(answer.content)).convert("L").tobytes()[0]
+    assert abs(grey - 90) < 5  # the oldest first
+    pair = guest.get(f"/wheels/{wheel}/photos").text
+    assert pair.index("<figcaption>20 February") < pair.index("<figcaption>yesterday")
+    assert pair.count("<figure>") == 2
 
 
 def test_no_photo_is_served_by_a_path(guest: TestClient) -> None:
