@@ -23,6 +23,7 @@ DAY_MS = 86_400_000
 NOON_MS = DAY_MS // 2
 SEASON_DAYS = 91
 LATELY_DAYS = 7
+A_DAY = "a day"
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,13 +83,13 @@ def rows_of(seen: CoolerView, household: Household) -> list[Row]:
     days = seen.days
     kelvin = 1.8 if household.temperature_unit == "F" else 1.0
     found = [
-        Row("whole runs a day", "a day", 0, days.cycles),
+        Row("whole runs a day", A_DAY, 0, days.cycles),
         Row("from start to start", "min", 0, days.length_min),
         Row("share of time cooling", "%", 0, days.duty * 100),
         Row("swing", f"°{household.temperature_unit}", 1, days.swing_k * kelvin),
     ]
     if seen.opened is not None:
-        found.append(Row("door opened", "a day", 0, seen.opened.astype(float)))
+        found.append(Row("door opened a day", A_DAY, 0, seen.opened.astype(float)))
     return [row for row in found if not np.isnan(row.values).all()]
 
 
@@ -99,7 +100,10 @@ def lately(rows: Sequence[Row]) -> list[tuple[str, str, str]]:
 
 def _median(row: Row, values: Values) -> str:
     known = values[~np.isnan(values)]
-    return f"{np.median(known):.{row.digits}f} {row.unit}" if len(known) else words.NOTHING
+    if not len(known):
+        return words.NOTHING
+    number = f"{np.median(known):.{row.digits}f}"
+    return number if row.unit == A_DAY else f"{number} {row.unit}"
 
 
 def table(seen: CoolerView, rows: Sequence[Row], household: Household) -> list[tuple[str, ...]]:

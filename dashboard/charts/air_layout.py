@@ -31,7 +31,13 @@ def air_layout(drawn: Drawing, household: Household) -> dict[str, Any]:
     ends = [wall_text(at, household.zone) for at in (drawn.shown.from_ms, drawn.shown.to_ms)]
     clock = changes(household.zone, drawn.shown.from_ms, drawn.shown.to_ms) if drawn.shown.length_ms <= FINE_MS else []
     layout: dict[str, Any] = {
-        "xaxis": {**time_axis(household), "range": ends, "anchor": LANE_AXIS if lanes else "y2", "nticks": 5},
+        "xaxis": {
+            **time_axis(household),
+            "range": ends,
+            "anchor": LANE_AXIS if lanes else "y2",
+            "nticks": 5,
+            "fixedrange": True,
+        },
         "yaxis": _axis("temperature", ranges["temperature"], (middle + BETWEEN, 1), household),
         "yaxis2": _axis("humidity", ranges["humidity"], (foot, middle), household),
         "shapes": [*_band_shapes(drawn, ranges, household), *(_clock_line(one, household) for one in clock)],

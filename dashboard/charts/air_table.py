@@ -46,7 +46,7 @@ def columns(household: Household) -> tuple[str, ...]:
 
 
 def air_rows(course: AirCourse, shown: Window, household: Household) -> list[AirRow]:
-    """Mean, lowest and highest of each period, the newest first.
+    """Mean, lowest and highest of each period, the newest first; what was before the first reading is left out.
 
     Args:
         course: the air of the window; each of its points counts for the period in which it begins.
@@ -57,7 +57,11 @@ def air_rows(course: AirCourse, shown: Window, household: Household) -> list[Air
         _row(course, begin, end, period, again, household)
         for begin, end, again in _periods(course.start_ms, period, household)
     ]
-    return found[::-1]
+    return [row for i, row in enumerate(found) if any(map(_is_known, found[: i + 1]))][::-1]
+
+
+def _is_known(row: AirRow) -> bool:
+    return bool(row.temperature or row.humidity)
 
 
 def period_of(shown: Window) -> Period:

@@ -47,8 +47,16 @@ def test_unknown_time_is_told(tmp_path: Path) -> None:
     rows = air_rows(course(tmp_path, shown, skip=(36, 72)), shown, ZURICH)
     # Six hours without a message, of which the last one before speaks for half an hour.
     assert rows[-1].unknown == "5 h 40 min"
-    nothing = air_rows(course(tmp_path / "b", shown, skip=(0, 145)), shown, ZURICH)
-    assert (nothing[-1].temperature, nothing[-1].unknown) == ("", "1 day")
+
+
+def test_a_day_without_a_message_stands_there_but_not_what_was_before_the_first(tmp_path: Path) -> None:
+    start = ms("2026-03-08T23:00+00:00")
+    shown = linked(start, start + 4 * DAY_MS, FAR)
+    rows = air_rows(course(tmp_path, shown, skip=(0, 145)), shown, ZURICH)
+    assert [row.when for row in rows] == ["12 March", "11 March", "10 March"]
+    rows = air_rows(course(tmp_path / "b", shown, skip=(144 + 4, 3 * 144)), shown, ZURICH)
+    assert [(row.when, row.temperature) for row in rows[1:2]] == [("11 March", "")]
+    assert rows[1].unknown == "1 day"
 
 
 def test_the_repeated_hour_of_october_is_two_rows(tmp_path: Path) -> None:
