@@ -41,7 +41,10 @@ def what_if(
     """
     asked = reader if target is None else replace(reader, facts=_always(reader.facts, place_id, target))
     start, end = from_ms // STEP_MS * STEP_MS, to_ms // STEP_MS * STEP_MS
-    return {rule.name: _spells(asked, place_id, rule, start, end) for rule in rules}
+    chosen = tuple(rules)
+    # With the longest memory for all of them, what they see is gathered once.
+    seen = PlaceSituations(asked, place_id, max((rule.memory_ms for rule in chosen), default=0))
+    return {rule.name: _spells(seen, rule, start, end) for rule in chosen}
 
 
 def _always(facts: Facts, place_id: str, target: Target) -> Facts:
@@ -50,8 +53,7 @@ def _always(facts: Facts, place_id: str, target: Target) -> Facts:
     return replace(facts, targets={**facts.targets, place_id: [own]})
 
 
-def _spells(reader: AirReader, place_id: str, rule: PlaceRule, start_ms: int, end_ms: int) -> list[Verdict]:
-    seen = PlaceSituations(reader, place_id, rule.memory_ms)
+def _spells(seen: PlaceSituations, rule: PlaceRule, start_ms: int, end_ms: int) -> list[Verdict]:
     judge = _judge(seen, rule)
     spells, _ = judge_span(judge, None, start_ms - EARLIER_MS, end_ms, end_ms, lambda _at: False)
     return [spell for spell in spells if spell.cleared_ms is None or spell.cleared_ms > start_ms]
