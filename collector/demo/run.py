@@ -45,11 +45,17 @@ def run(settings: Settings, *, phone: bool, speed: float) -> None:
         Part("collector", ["-m", "collector.cli", "collect"]),
         Part("dashboard", ["-m", "collector.cli", "dashboard"], quiet=True),
     ]
-    threading.Thread(target=_say_where, args=(settings.data, stop, phone), daemon=True).start()
-    writer = threading.Thread(target=_write_book, args=(stop,), name="book")
-    writer.start()
+    follows = threading.Thread(target=_follow_up, args=(settings.data, stop, phone), name="book")
+    follows.start()
     supervise(parts, stop)
-    writer.join()
+    follows.join()
+
+
+def _follow_up(data: Path, stop: Event, phone: bool) -> None:
+    """The address first, the wheel book after it: both want the processor."""
+    _say_where(data, stop, phone)
+    if not stop.is_set():
+        _write_book(stop)
 
 
 def _write_book(stop: Event) -> None:

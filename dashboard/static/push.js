@@ -30,7 +30,7 @@
 
   const bytes = (text) => Uint8Array.from(atob(text.replace(/-/g, "+").replace(/_/g, "/")), (sign) => sign.charCodeAt(0));
   const text = (buffer) => btoa(String.fromCharCode(...new Uint8Array(buffer)))
-    .replace(/\+/g, "-").replace(/\//g, "_").replace(/=+$/, "");
+    .replaceAll("+", "-").replaceAll("/", "_").replace(/=+$/, "");
   const known = (held) => ({endpoint: held.endpoint, key: held.options?.applicationServerKey ? text(held.options.applicationServerKey) : ""});
 
   // A browser whose certificate warning was clicked away never has a ready worker.
