@@ -28,8 +28,7 @@ HOME_SCREEN = (
     " screen. Then open it from there once."
 )
 ENTRY = (
-    "Switch the phone's radio off (flight mode), enter one, and switch it on again: that is the cellar, tried out at the"
-    " table."
+    "Switch the phone's radio off (flight mode), enter one, and switch it on again: the cellar, tried out at the table."
 )
 STEPS = (
     PhoneStep("trusted", "The phone trusts this house", TRUST),

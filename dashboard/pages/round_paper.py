@@ -15,12 +15,14 @@ from dashboard.moments_typed import for_picker
 from dashboard.packed_answer import packed
 from dashboard.rounds.choices import RindChoice, choices, known
 from dashboard.rounds.entering import sheet_of
+from dashboard.rounds.kept import last_boards
 from dashboard.rounds.keyed import keyed_entries
 from dashboard.rounds.model import Shelf
 from dashboard.rounds.posted import Form, Posted, asked, many, store
 from dashboard.rounds.shelves import round_of
 from dashboard.rounds.typed import WEIGHT_UNITS
 from dashboard.visit import Guest, Helper, Visit
+from dashboard.wheels.book import Gear
 from dashboard.wheels.entries import NewEntry, Stored
 from dashboard.wheels.flags import words_of
 
@@ -34,6 +36,7 @@ class PaperPage:
     template: ClassVar[str] = "round_paper.html"
     title: str
     shelves: Sequence[Shelf]
+    boards: Mapping[str, Gear]
     may_change: bool
 
 
@@ -42,6 +45,7 @@ class KeyInPage:
     template: ClassVar[str] = "round_key_in.html"
     title: str
     shelves: Sequence[Shelf]
+    boards: Mapping[str, Gear]
     rind: Sequence[RindChoice]
     units: Mapping[str, str]
     seed: str
@@ -54,8 +58,9 @@ class KeyInPage:
 @router.get(PATH)
 def paper(visit: Guest) -> Response:
     with visit.looking() as db:
-        found = round_of(db, visit.now_at, visit.household)
-    return _packed(visit, visit.page(PaperPage("The round on paper", found.shelves, visit.person.may("helper"))))
+        shelves, boards = round_of(db, visit.now_at, visit.household).shelves, last_boards(db)
+    page = PaperPage("The round on paper", shelves, boards, visit.person.may("helper"))
+    return _packed(visit, visit.page(page))
 
 
 def _packed(visit: Visit, answer: Response) -> Response:
@@ -80,9 +85,11 @@ def _this_morning(visit: Visit) -> str:
 def _page(visit: Visit, form: forms.Form) -> KeyInPage:
     with visit.looking() as db:
         shelves = round_of(db, visit.now_at, visit.household).shelves
-        offered = choices(db, visit.household)
+        offered, boards = choices(db, visit.household), last_boards(db)
     texts = {"unit": offered.unit, **form.texts}
-    return KeyInPage("Key in a round", shelves, offered.rind, WEIGHT_UNITS, new_id(), forms.Form(texts, form.errors))
+    return KeyInPage(
+        "Key in a round", shelves, boards, offered.rind, WEIGHT_UNITS, new_id(), forms.Form(texts, form.errors)
+    )
 
 
 @router.post(KEY_IN)

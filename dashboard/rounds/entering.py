@@ -6,7 +6,7 @@ from datetime import datetime
 from typing import Any
 
 from collector.errors import EntryRefused
-from dashboard.rounds.actions import LEFT, LOOKED, Action
+from dashboard.rounds.actions import Action
 from dashboard.rounds.seeded import seeded_id
 from dashboard.rounds.typed import Asked, body_of, done_at, grams
 from dashboard.wheels.book import Gear
@@ -78,18 +78,19 @@ def shelf_entries(action: Action, wheel_ids: Sequence[str], sheet: Sheet, asked:
     """
     if not wheel_ids:
         raise EntryRefused("wheel", "Mark at least one wheel.")
-    gear_id = asked.text("gear")
+    kind = CARE_KINDS.get(action.name)
+    gear_id = asked.text("gear") if kind and kind.gear else None
     more = _more_of_care(action, asked)
     return [
-        sheet.entry(action.body(more), action.name, wheel_id, wheel_id=wheel_id, gear_id=gear_id if more else None)
+        sheet.entry(action.body(more), action.name, wheel_id, wheel_id=wheel_id, gear_id=gear_id)
         for wheel_id in wheel_ids
     ]
 
 
 def _more_of_care(action: Action, asked: Asked) -> dict[str, Any]:
-    """Which wash and which side, for a care to which that belongs."""
+    """With what and on which side, for a care to which that belongs."""
     kind = CARE_KINDS.get(action.name)
-    if action.name in {LOOKED, LEFT} or kind is None:
+    if kind is None:
         return {}
     said = body_of("care", asked)
     wanted = {"with_what": bool(kind.gear), "side": kind.sides}

@@ -11,7 +11,7 @@ from dashboard.household import Household
 from dashboard.rounds.model import Round, Row
 from dashboard.rounds.row_words import OwnWords, rind_word
 from dashboard.wheels import tables
-from dashboard.wheels.book import Wheel, own_words
+from dashboard.wheels.book import Gear, Wheel, gear, own_words
 from dashboard.wheels.entry_rows import entries_where
 from dashboard.wheels.kinds.care import CARE_KINDS
 from dashboard.wheels.plausible import plausible_range_g
@@ -86,6 +86,13 @@ def _last_weighings(db: Connection) -> dict[str, Mapping[str, Any]]:
         .where(e.kind == "weighing", w.state == "alive")
     )
     return {row.wheel_id: row.body for row in db.execute(query)}
+
+
+def last_boards(db: Connection) -> dict[str, Gear]:
+    """The board on which each living wheel was weighed last, where it was on one that is still in use."""
+    boards = {one.id: one for one in gear(db, tables.gear.c.gear == "board", tables.gear.c.retired.is_(False))}
+    named = {wheel_id: body.get("board_id", "") for wheel_id, body in _last_weighings(db).items()}
+    return {wheel_id: boards[board_id] for wheel_id, board_id in named.items() if board_id in boards}
 
 
 def _changed_since(db: Connection) -> set[str]:

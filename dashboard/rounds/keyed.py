@@ -39,7 +39,8 @@ def _of_wheel(row: Row, asked: Asked, sheet: Sheet, known: Known, everyone: bool
             yield sheet.entry(Action(mark.care).body({}), mark.care, wheel_id, wheel_id=wheel_id)
     typed = {name: asked.text(f"{name}-{wheel_id}") for name in ("weight", "note", "words")}
     if typed["weight"]:
-        yield from _typed("weighing", {"weight": typed["weight"]}, row, asked, sheet, known)
+        said = {"weight": typed["weight"], "board": asked.text(f"board-{wheel_id}")}
+        yield from _typed("weighing", said, row, asked, sheet, known)
     if typed["note"] or typed["words"]:
         kind = "rind_note" if typed["note"] else "note"
         said = {"note": OWN_WORD, "own_word": typed["note"], "text": typed["words"]}

@@ -5,12 +5,11 @@ from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from typing import Any
 
-from sqlalchemy import Engine, insert
+from sqlalchemy import Engine
 
 from collector.records.columns import new_id
 from collector.records.facts import Place
 from collector.records.places import add_place
-from collector.records.tables import setting
 from dashboard.wheels.entries import NewEntry, put_all
 from dashboard.wheels.kinds.styles import STYLES
 
@@ -56,7 +55,6 @@ def a_cellar(engine: Engine, shelves: Sequence[int] = (12, 5), now_at: datetime 
             wheels[code] = new_id()
             news += _wheel(wheels[code], code, shelf, style, board, now_at)
     with engine.begin() as db:
-        db.execute(insert(setting), [{"key": "household.time_zone", "value": "Pacific/Auckland"}])
         add_place(db, Place(cave, "Old cellar", "cave", position=0))
         for number, shelf in enumerate(shelf_ids):
             name = ("Left shelf", "Right shelf", "Back shelf", "Top shelf")[number % 4] + (

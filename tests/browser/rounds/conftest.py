@@ -5,10 +5,12 @@ from dataclasses import dataclass
 
 import pytest
 from playwright.sync_api import Browser, Page
+from sqlalchemy import insert
 
 from collector.clock import SystemClock
 from collector.prepare import prepare
 from collector.records.engine import open_records
+from collector.records.tables import setting
 from collector.settings import Settings
 from dashboard.https.making import make
 from tests.browser.rounds.cellar import Cellar, a_cellar
@@ -33,6 +35,10 @@ def settings_like(served: Served, data: Settings) -> Settings:
     key = "authority-key.pem"
     (data.secrets_folder / key).write_bytes((served.settings.secrets_folder / key).read_bytes())
     make(data, [HOST], [], SystemClock().now())
+    engine = open_records(data.records_at)
+    with engine.begin() as db:
+        db.execute(insert(setting), [{"key": "household.time_zone", "value": "Pacific/Auckland"}])
+    engine.dispose()
     return data
 
 

@@ -89,7 +89,8 @@ def test_what_the_house_flags_and_refuses_is_shown_and_decided(
     page.evaluate(
         """async (wheel) => {
         const {ids, outbox} = rindwatch;
-        const entry = (body, more) => ({id: ids.newId(), group_id: ids.newId(), ...outbox.stamp(), wheel_id: wheel, body, ...more});
+        const common = () => ({id: ids.newId(), group_id: ids.newId(), ...outbox.stamp(), wheel_id: wheel});
+        const entry = (body) => ({...common(), body});
         await outbox.save([entry({kind: "weighing", scale_g: 9000})], "24-10 weighed 9 kg");
         await outbox.save([entry({kind: "care", care: "Turned!"})], "24-10 sung to");
         await outbox.save([entry({kind: "care", care: "brushed"})], "24-10 brushed");

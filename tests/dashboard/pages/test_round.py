@@ -1,0 +1,156 @@
+"""The round by plain forms: each button's entries, undo, roles; what a phone keeps of it."""
+
+import json
+import re
+from collections.abc import Callable
+from typing import Any
+
+import pytest
+from fastapi.testclient import TestClient
+from sqlalchemy import Engine, select
+
+from collector.records.columns import new_id
+from collector.records.engine import reading
+from dashboard.people.person import Role
+from dashboard.wheels import tables
+from tests.browser.rounds.cellar import Cellar, a_cellar
+from tests.dashboard.api.test_photos import a_photo
+from tests.dashboard.conftest import NOW_AT
+
+
+@pytest.fixture
+def cellar(engine: Engine) -> Cellar:
+    return a_cellar(engine, (3, 2), NOW_AT)
+
+
+def rows(engine: Engine, kind: str) -> list[dict[str, Any]]:
+    """Entries of a kind that came in with this test's forms."""
+    e = tables.entry.c
+    query = select(tables.entry).where(e.kind == kind, e.who != "Keeper").order_by(e.id)
+    with reading(engine) as db:
+        return [dict(row) for row in db.execute(query).mappings()]
+
+
+def seed_of(page: str) -> str:
+    found = re.search(r'name="seed" value="([^"]+)"', page)
+    assert found
+    return found[1]
+
+
+def test_a_shelf_is_turned_and_taken_back(helper: TestClient, engine: Engine, cellar: Cellar) -> None:
+    page = helper.get("/round")
+    assert "5</strong> of 5 wheels late" in page.text
+    wheels = [cellar.wheels["24-01"], cellar.wheels["24-03"]]
+    form = {"seed": seed_of(page.text), "do": "turned+clean", "wheel": wheels}
+    answers = [helper.post(f"/round/shelf/{cellar.shelves[0]}", data=form) for _ in range(2)]
+    assert [answer.status_code for answer in answers] == [303, 303]
+    assert answers[0].headers["location"] == f"/round#s-{cellar.shelves[0]}"
+    made = rows(engine, "care")
+    assert sorted(row["wheel_id"] for row in made) == sorted(wheels)
+    page = helper.get("/round")
+    assert "Turned, nothing new: 2 wheels." in page.text
+    undo = re.search(r'action="(/round/undo/[^"]+)"', page.text)
+    assert undo
+    for _ in range(2):
+        assert helper.post(undo[1]).status_code == 303
+    assert sorted(row["replaces"] for row in rows(engine, "withdrawn")) == sorted(row["id"] for row in made)
+    assert "5</strong> of 5 wheels late" in helper.get("/round").text
+
+
+def test_one_wheel_has_buttons_of_its_own(helper: TestClient, engine: Engine, cellar: Cellar) -> None:
+    one = cellar.wheels["24-02"]
+    form = {"seed": new_id(), "one": f"turned:{one}", "wheel": list(cellar.wheels.values())}
+    helper.post(f"/round/shelf/{cellar.shelves[0]}", data=form)
+    assert [(row["wheel_id"], row["body"]) for row in rows(engine, "care")] == [
+        (one, {"kind": "care", "care": "turned"})
+    ]
+
+
+def test_a_photo_of_the_shelf_counts_as_looked_at(helper: TestClient, engine: Engine, cellar: Cellar) -> None:
+    wheels = [cellar.wheels["24-01"], cellar.wheels["24-02"]]
+    helper.post(
+        f"/round/shelf/{cellar.shelves[0]}",
+        data={"seed": new_id(), "do": "looked", "wheel": wheels},
+        files={"photo": ("shelf.jpg", a_photo(), "image/jpeg")},
+    )
+    looked = rows(engine, "looked")
+    assert {row["wheel_id"] for row in looked} == set(wheels)
+    assert len({row["body"]["photos"][0] for row in looked}) == 1
+    with reading(engine) as db:
+        assert db.execute(select(tables.photo.c.id)).scalar_one() == looked[0]["body"]["photos"][0]
+
+
+@pytest.mark.parametrize(
+    ("form", "said"),
+    [({"do": "turned"}, "Mark at least one wheel."), ({"do": "", "wheel": "x"}, "Use the page&#39;s own buttons.")],
+)
+def test_what_cannot_be_kept_is_said(
+    helper: TestClient, engine: Engine, cellar: Cellar, form: dict[str, str], said: str
+) -> None:
+    helper.post(f"/round/shelf/{cellar.shelves[0]}", data={"seed": new_id(), **form})
+    assert f"Not kept: {said}" in helper.get("/round").text
+
+
+def test_a_chore_takes_one_touch_and_a_word_of_ones_own(helper: TestClient, engine: Engine, cellar: Cellar) -> None:
+    path = f"/round/chores/{cellar.cave}"
+    helper.post(path, data={"seed": new_id(), "chore": "humidifier_filled", "amount": "2 l"})
+    helper.post(path, data={"seed": new_id(), "chore": "own", "own_word": "lamp changed"})
+    chores = rows(engine, "chore")
+    assert chores[0]["body"] == {"kind": "chore", "chore": "humidifier_filled", "amount_l": 2}
+    assert "lamp changed" in helper.get("/round").text
+
+
+def test_a_guest_looks_and_touches_nothing(guest: TestClient, engine: Engine, cellar: Cellar) -> None:
+    page = guest.get("/round").text
+    assert "24-01" in page
+    assert "<form" not in page.replace('<form method="post" action="/sign-out">', "")
+    assert guest.post(f"/round/shelf/{cellar.shelves[0]}", data={"do": "turned"}).status_code == 403
+
+
+def test_the_page_is_packed_for_a_phone_that_takes_that(helper: TestClient, engine: Engine, cellar: Cellar) -> None:
+    packed = helper.get("/round", headers={"Accept-Encoding": "gzip"})
+    assert packed.headers["content-encoding"] == "gzip"
+    assert packed.headers["cache-control"] == "no-store"
+    assert "content-encoding" not in helper.get("/round", headers={"Accept-Encoding": "identity"}).headers
+
+
+def test_what_a_phone_keeps_has_its_time_last_weights_boards_and_ranges(
+    guest: TestClient, engine: Engine, cellar: Cellar
+) -> None:
+    kept = guest.get("/round/kept.json").json()
+    assert (kept["at"], kept["as_of"]) == (NOW_AT.isoformat(), "14:10")
+    own = kept["wheels"][cellar.wheels["24-01"]]
+    assert (own["code"], own["last"], own["board"]) == ("24-01", "2.10 kg on 28 February", cellar.board)
+    # 12 days after 2100 g: at most 30 % lighter, 1 % heavier dry and 3 % wet, and twice no step of a scale.
+    assert (own["low_g"], own["high_g"], own["wet_high_g"]) == (1470.0, 2121.0, 2163.0)
+
+
+def test_after_something_was_taken_out_no_range_is_kept(helper: TestClient, engine: Engine, cellar: Cellar) -> None:
+    one = cellar.wheels["24-01"]
+    helper.post(f"/at/{one}/took_out", data={"seed": new_id(), "what": "plug", "taken": "20"})
+    assert "low_g" not in helper.get("/round/kept.json").json()["wheels"][one]
+
+
+def test_what_the_page_carries_for_its_script_cannot_end_its_tag(
+    helper: TestClient, engine: Engine, cellar: Cellar
+) -> None:
+    helper.put(
+        f"/api/entries/{(entry_id := new_id())}",
+        json={"id": entry_id, "wheel_id": cellar.wheels["24-01"], "done_at": NOW_AT.isoformat(),
+              "body": {"kind": "wheel", "code": "</script><b>24"}},
+    )  # fmt: skip
+    page = helper.get("/round").text
+    assert "</script><b>24" not in page
+    kept = re.search(r'id="kept">(.*?)</script>', page, re.DOTALL)
+    assert kept
+    assert json.loads(kept[1])["wheels"][cellar.wheels["24-01"]]["code"] == "</script><b>24"
+
+
+def test_a_round_without_wheels_leads_to_adding_some(helper: TestClient, guest: TestClient, engine: Engine) -> None:
+    assert "/wheels/add" in helper.get("/round").text
+    assert "No wheels stand anywhere yet." in guest.get("/round").text
+
+
+def test_an_undo_of_nothing_is_a_page_that_is_not_there(visitor: Callable[[Role], TestClient], engine: Engine) -> None:
+    assert visitor("helper").post(f"/round/undo/{new_id()}").status_code == 404
+    assert visitor("guest").post(f"/round/undo/{new_id()}").status_code == 403
