@@ -9,7 +9,7 @@ from collector.air.channel import TYPED_PREFIX, Piece, Stretch, calibrated, unce
 from collector.air.model import STEP_MS, Course, Origin
 from collector.air.place import course, fill_assumed, fill_from_parent
 from collector.air.read import AirReader
-from collector.readings.coverage import USUAL_GAPS, held_ms
+from collector.readings.coverage import USUAL_GAPS, last_hold_ms
 from collector.readings.model import Channel, Mark, Millis
 from collector.readings.reader import at_latest_every_ms
 from collector.records.facts import Lead, Place, spans
@@ -17,7 +17,6 @@ from collector.rules.trust.cleaning import clean_humidity, impossible
 
 AHEAD_MS = 15 * 60_000  # our choice: a probe's clock may be a little ahead of ours
 DEEPEST = 5  # places within places
-FOREVER_MS = 10 * 365 * 86_400_000
 
 
 @dataclass(frozen=True, slots=True)
@@ -135,16 +134,10 @@ def _newest(reader: AirReader, channel: Channel, role: str, piece: Piece, now_ms
     if role == "humidity" and not wrong:
         value = clean_humidity(value)[0]
     doubtful = wrong or any(a <= taken < b for a, b in reader.doubts.get(channel.id, ()))
-    held = np.array([row[0] for row in reversed(rows)], dtype=np.int64)
-    fresh = now_ms <= taken or _speaks_for_ms(reader, channel, held) >= now_ms - taken
+    spoken = [row[0] for row in reversed(rows)]
+    fresh = now_ms - taken <= last_hold_ms(spoken, at_latest_every_ms(reader.db, channel.id))
     doubt = float(uncertainties(channel, piece, value, np.array([taken]))[0])
     return NewestReading(channel, role, piece, taken, float(value[0]), doubt, fresh, doubtful)
-
-
-def _speaks_for_ms(reader: AirReader, channel: Channel, taken_ms: Millis) -> int:
-    """For how long the last of some readings is held, as everywhere."""
-    latest = at_latest_every_ms(reader.db, channel.id)
-    return int(held_ms(taken_ms, int(taken_ms[-1]) + FOREVER_MS, latest)[-1])
 
 
 def _course(

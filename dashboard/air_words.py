@@ -12,6 +12,7 @@ from dashboard.air_now import AirNow, Now
 from dashboard.household import Household
 
 Names = Mapping[str, str]
+CHECKED_COVERAGE = 2.0  # GUM (JCGM 100:2008), 6.3: a coverage of about 95 %
 
 
 def whose(now: Now, probe_names: Names, place_names: Names) -> str:
@@ -58,19 +59,35 @@ def checked_on(now: Now, household: Household) -> date | None:
     return min(days) if days and len(days) == len(checks) else None
 
 
-def temperature(now: Now, household: Household) -> str:
-    """A temperature with how sure it is: "11.3 °C ± 0.3"."""
-    text = words.temperature(now.value, household)
-    if now.value is None:
-        return text
-    return f"{text} ± {words.temperature_step(now.uncertainty, household).split(' ')[0]}"
+def reach(now: Now, uncertainty: float | None = None) -> float:
+    """The "±" that a person reads, 0 where nothing is known of it.
+
+    Of a checked probe it is twice the standard uncertainty, as where it was checked. What stands for an unchecked one,
+    typed or assumed, are limits as data sheets and people give them, and shown as they are.
+
+    Args:
+        uncertainty: of something derived from the value, None for the value's own.
+    """
+    own = now.uncertainty if uncertainty is None else uncertainty
+    if own != own:
+        return 0.0
+    return CHECKED_COVERAGE * own if _is_checked(now) else own
+
+
+def _is_checked(now: Now) -> bool:
+    return bool(now.readings) and all(reading.piece.calibration is not None for reading in now.readings)
 
 
 def humidity(now: Now, household: Household) -> str:
     """A humidity with how sure it is and when its probe was checked: "87 % ± 3, not checked yet"."""
     if now.value is None or not now.readings:
-        return words.humidity(now.value, household) + (f" ± {now.uncertainty:.0f}" if now.value is not None else "")
-    return words.humidity(now.value, household, now.uncertainty, checked_on(now, household))
+        return words.humidity(now.value, household) + (f" ± {reach(now):.0f}" if now.value is not None else "")
+    return words.humidity(now.value, household, reach(now), checked_on(now, household))
+
+
+def sure_temperature(reach_k: float, household: Household) -> str:
+    """How sure a temperature is: "± 0.3", in the household's degrees."""
+    return f"± {words.temperature_step(reach_k, household).split(' ')[0]}"
 
 
 def read_at(air: AirNow) -> datetime | None:

@@ -109,7 +109,7 @@ def last_day(air: Air) -> LastDay:
         day_from,
         _last_hour(air.temperature_c.mean, air.temperature_c.known),
         _last_hour(air.humidity_pct.mean, air.humidity_pct.known),
-        _margin(sweat_margin(air), day_from),
+        _margin(sweat_margin(air, u_from=len(air) - 1), day_from),
         _margin(drip_margin(air), day_from),
     )
 

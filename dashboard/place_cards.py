@@ -111,9 +111,8 @@ def _temperature(seen: PlaceNow, household: Household) -> Measure | None:
     day = _day(seen.day.air.temperature_c, seen.day.day_from)
     value = words.temperature(now.value, household)
     label = _label("Temperature", value, texts, day and _span(day, lambda v: words.temperature(v, household)))
-    drawn = strip(label, _scale(band, day, now.value), band, texts, day, now.value, _width(now.uncertainty))
-    sure = f"± {words.temperature_step(now.uncertainty, household).split(' ')[0]}"
-    return Measure("Temperature", value, sure, drawn)
+    drawn = strip(label, _scale(band, day, now.value), band, texts, day, now.value, air_words.reach(now))
+    return Measure("Temperature", value, air_words.sure_temperature(air_words.reach(now), household), drawn)
 
 
 def _humidity(seen: PlaceNow, household: Household) -> Measure | None:
@@ -125,7 +124,7 @@ def _humidity(seen: PlaceNow, household: Household) -> Measure | None:
     day = _day(seen.day.air.humidity_pct, seen.day.day_from)
     value, sure = words.humidity(now.value, household), air_words.humidity(now, household).partition("% ")[2]
     label = _label("Humidity", value, texts, day and _span(day, lambda v: words.humidity(v, household)))
-    drawn = strip(label, _scale(band, day, now.value), band, texts, day, now.value, _width(now.uncertainty))
+    drawn = strip(label, _scale(band, day, now.value), band, texts, day, now.value, air_words.reach(now))
     return Measure("Humidity", value, sure, drawn)
 
 
@@ -136,8 +135,9 @@ def _margin(seen: PlaceNow, margin: MarginNow | None, word: str, household: Hous
     band, day, dew = (0.0, None), (margin.lowest_k, margin.highest_k), dew_point(seen)
     value = words.temperature_step(margin.now_k, household)
     label = _label(word, value, ("0", ""), _span(day, lambda v: words.temperature_step(v, household)))
-    drawn = strip(label, _scale(band, day, margin.now_k), band, ("0", ""), day, margin.now_k, _width(margin.u_k))
-    sure = f"± {words.temperature_step(margin.u_k, household).split(' ')[0]}"
+    reach_k = air_words.reach(seen.now.humidity_pct, margin.u_k)
+    drawn = strip(label, _scale(band, day, margin.now_k), band, ("0", ""), day, margin.now_k, reach_k)
+    sure = air_words.sure_temperature(reach_k, household)
     beside = f"{sure}, dew point {words.temperature(dew, household)}" if dew is not None else sure
     return Measure(word, value, beside, drawn)
 
@@ -164,10 +164,6 @@ def _extremes(low: Values, high: Values) -> tuple[float, float] | None:
 
 def _scale(band: Band | None, day: tuple[float, float] | None, now: float) -> tuple[float, float]:
     return scale(band if band != (None, None) else None, [*(day or ()), now])
-
-
-def _width(uncertainty: float) -> float:
-    return 0.0 if np.isnan(uncertainty) else uncertainty
 
 
 def _texts(band: Band | None, text: Callable[[float], str]) -> tuple[str, str]:

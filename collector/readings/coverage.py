@@ -1,5 +1,9 @@
 """How long a reading speaks for the air, and time-weighted means; pure."""
 
+from collections.abc import Sequence
+from itertools import pairwise
+from statistics import median
+
 import numpy as np
 
 from collector.readings.model import Millis, Values
@@ -54,6 +58,19 @@ def held_ms(taken_ms: Millis, until_ms: int, at_latest_every_ms: float | None = 
         limit = HOLD_INTERVALS * usual_gap_ms(taken_ms)
         limit = np.where(np.isnan(limit), UNKNOWN_HOLD_MS, limit)
     return np.asarray(np.minimum(to_next, limit), dtype=np.int64)
+
+
+def last_hold_ms(taken_ms: Sequence[int], at_latest_every_ms: float | None = None) -> float:
+    """For how long the last reading may be held when nothing comes after it: what `held_ms` says of it, for one alone.
+
+    Args:
+        taken_ms: times of the last readings, rising, at least one; ten are enough [ms].
+        at_latest_every_ms: what a probe that reports on change promises.
+    """
+    if at_latest_every_ms is not None:
+        return 2 * at_latest_every_ms
+    gaps = [after - before for before, after in pairwise(taken_ms[-USUAL_GAPS - 1 :])]
+    return HOLD_INTERVALS * median(gaps) if gaps else UNKNOWN_HOLD_MS
 
 
 def time_weighted(taken_ms: Millis, held: Millis, value: Values, edges_ms: Millis) -> tuple[Values, Millis]:

@@ -30,12 +30,13 @@ class Margin:
     u_k: Values
 
 
-def sweat_margin(air: Air, wheel_kg: float = USUAL_WHEEL_KG) -> Margin:
+def sweat_margin(air: Air, wheel_kg: float = USUAL_WHEEL_KG, u_from: int = 0) -> Margin:
     """By how much wheels are warmer than the dew point of the air around them.
 
     Args:
         air: air of a place on the ten-minute grid.
         wheel_kg: mass of the wheels that stand there [kg], 0.01 to 200.
+        u_from: the first step whose uncertainty is asked for; NaN before it. It takes longer than all the rest.
     Returns:
         Margin [K], shape (n,); below 0 they sweat. Its uncertainty has that of the humidity, what is left of the
         temperature's (one probe gives both, so an error of it moves both alike), and what wheels of another size
@@ -46,9 +47,11 @@ def sweat_margin(air: Air, wheel_kg: float = USUAL_WHEEL_KG) -> Margin:
     lag_h = thermal_lag_h(wheel_kg)
     wheel = slow_mean(temperature, air.temperature_c.known, lag_h)
     other = [slow_mean(temperature, air.temperature_c.known, lag_h * f) for f in (1 / LAG_SPREAD, LAG_SPREAD)]
-    u_k = margin_uncertainty_k(
-        temperature, humidity, air.temperature_c.uncertainty, air.humidity_pct.uncertainty, surface_u_k=None
-    )
+    asked, u_k = slice(u_from, None), np.full(len(air), np.nan)
+    u_k[asked] = margin_uncertainty_k(
+        temperature[asked], humidity[asked], air.temperature_c.uncertainty[asked], air.humidity_pct.uncertainty[asked],
+        surface_u_k=None,
+    )  # fmt: skip
     return Margin(wheel - dew_point_c(temperature, humidity), np.hypot(u_k, np.abs(other[1] - other[0]) / 2))
 
 

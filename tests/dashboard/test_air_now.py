@@ -18,7 +18,7 @@ from collector.settings import Settings
 from collector.typed import typed_probe
 from collector.watch import doubtful_spans
 from dashboard.air_now import AirNow, air_now
-from dashboard.air_words import checked_on, humidity, whose_air
+from dashboard.air_words import checked_on, humidity, reach, whose_air
 from dashboard.household import Household
 from tests.dashboard.conftest import NOW_AT
 from tests.dashboard.dairy import LONG_AGO, a_place, a_placement, a_warning, keep
@@ -148,7 +148,9 @@ def test_a_check_is_applied_and_told(settings: Settings, engine: Engine, seen: C
     found = seen(place_id).humidity_pct
     assert found.value == 86.0
     assert checked_on(found, HOUSE) == checked_at.date()
-    assert humidity(found, HOUSE) == "86 % ± 2, checked 9 March"
+    # Twice the root of the squares of 1.5 (the check), 0.58 (hysteresis) and 0.87 (above 80 %): 3.6 points.
+    assert reach(found) == pytest.approx(3.65, abs=0.05)
+    assert humidity(found, HOUSE) == "86 % ± 4, checked 9 March"
     assert humidity(seen(place_id).temperature_c, HOUSE).endswith("not checked yet")
 
 

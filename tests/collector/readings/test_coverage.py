@@ -5,7 +5,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from collector.readings.coverage import UNKNOWN_HOLD_MS, held_ms, time_weighted, usual_gap_ms
+from collector.readings.coverage import UNKNOWN_HOLD_MS, held_ms, last_hold_ms, time_weighted, usual_gap_ms
 
 MINUTE = 60_000
 
@@ -90,3 +90,10 @@ def test_the_same_air_gives_the_same_means_however_often_it_is_looked_at(pattern
     truth = [air(np.arange(a, a + 3_600)).mean() for a in range(0, span_s, 3_600)]
     assert np.allclose(mean, truth, rtol=0.01)
     assert covered.min() >= 0.95 * 3_600_000
+
+
+@given(st.lists(st.integers(1, 10_000_000), min_size=0, max_size=30), st.sampled_from([None, 900_000.0]))
+def test_the_last_reading_alone_is_held_as_it_is_among_all(gaps: list[int], promised: float | None) -> None:
+    taken = np.cumsum([1_700_000_000_000, *gaps]).astype(np.int64)
+    far = int(taken[-1]) + 10**12
+    assert int(last_hold_ms(taken.tolist(), promised)) == int(held_ms(taken, far, promised)[-1])

@@ -103,6 +103,14 @@ def test_margin_of_wheels_is_their_slow_mean_less_the_dew_point() -> None:
     assert margin.k[-1] == pytest.approx(12 - float(dew_point_c(12, 88)), abs=1e-6)
 
 
+def test_an_uncertainty_that_is_asked_for_late_is_the_same_from_there_on() -> None:
+    air = an_air(np.linspace(10.0, 13.0, DAY), np.linspace(80.0, 95.0, DAY))
+    whole, last = sweat_margin(air), sweat_margin(air, u_from=DAY - 1)
+    np.testing.assert_array_equal(whole.k, last.k)
+    assert np.isnan(last.u_k[:-1]).all()
+    assert last.u_k[-1] == whole.u_k[-1]
+
+
 def test_margin_of_wheels_is_as_uncertain_as_the_humidity() -> None:
     # One probe for both: at 12 degC 90 % a humidity error of 2 % is 2 * 0.1664 K (reference slope at that point), and
     # of 0.2 K only what the dew point does not follow, 1 - 0.9875, is left.
