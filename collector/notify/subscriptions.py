@@ -7,7 +7,6 @@ from datetime import datetime
 from typing import Any
 from urllib.parse import urlsplit
 
-from cryptography.hazmat.primitives.asymmetric import ec
 from sqlalchemy import Connection, select
 
 from collector.errors import EntryRefused
@@ -39,6 +38,9 @@ def checked_subscription(values: object) -> Subscription:
     Raises:
         EntryRefused: an address or a key that no push service or browser would give.
     """
+    # Loaded when a phone is taken on, and not with the pages.
+    from cryptography.hazmat.primitives.asymmetric import ec
+
     outer: dict[str, Any] = values if isinstance(values, dict) else {}
     given = outer.get("keys")
     keys: dict[str, Any] = given if isinstance(given, dict) else {}

@@ -2,7 +2,7 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import ClassVar
+from typing import TYPE_CHECKING, ClassVar
 
 from fastapi import APIRouter
 from sqlalchemy import Connection
@@ -18,9 +18,11 @@ from dashboard.visit import Helper, Visit
 from dashboard.wheels import tables
 from dashboard.wheels.book import Wheel, gear, living, wheels
 from dashboard.wheels.label_sheets import LABEL_SHEETS
-from dashboard.wheels.labels import Label, label_pdf
 from dashboard.wheels.labels_given import Subject, give_label
 from dashboard.wheels_shown.naming import place_names
+
+if TYPE_CHECKING:
+    from dashboard.wheels.labels import Label
 
 router = APIRouter()
 PATH = "/wheels/labels"
@@ -87,6 +89,8 @@ def printed(visit: Helper, posted: Form) -> Response:
         if not labels:
             raise EntryRefused("what", "Mark at least one wheel.")
         offset = (_millimetres(form, "right"), _millimetres(form, "down"))
+        from dashboard.wheels.labels import label_pdf  # what draws is loaded when something is drawn
+
         pdf = label_pdf(
             labels, sheet, skip=_skip(form), frames=bool(form.text("frames")), offset_mm=offset
         )  # fmt: skip
@@ -114,7 +118,7 @@ def _millimetres(form: forms.Form, name: str) -> float:
     return found
 
 
-def _labels(visit: Visit, db: Connection, posted: Posted) -> list[Label]:
+def _labels(visit: Visit, db: Connection, posted: Posted) -> list["Label"]:
     looked, what = look(db, visit.now_at, visit.household), posted.texts.get("what", "wheels")
     if what == "places":
         return [_label(visit, db, "place", place.id, (place.name,)) for place, _depth in open_places(db)]
@@ -125,7 +129,9 @@ def _labels(visit: Visit, db: Connection, posted: Posted) -> list[Label]:
     return [_label(visit, db, "wheel", one.id, _about(one, looked), one.code) for one in found]
 
 
-def _label(visit: Visit, db: Connection, of: Subject, id_: str, lines: tuple[str, ...], own: str = "") -> Label:
+def _label(visit: Visit, db: Connection, of: Subject, id_: str, lines: tuple[str, ...], own: str = "") -> "Label":
     code = give_label(db, of, id_, visit.now_at)
     dairy = (visit.household.dairy_name,) if visit.household.dairy_name else ()
+    from dashboard.wheels.labels import Label
+
     return Label(code, f"{visit.base_address}/w/{code}", own, (*lines, *dairy))

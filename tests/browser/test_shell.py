@@ -162,7 +162,7 @@ def test_a_first_start_leads_to_a_phone_that_opens_without_the_server(
     page.goto("/begin")
     expect(page.locator(".steps .done")).to_have_count(3)
     page.get_by_role("button", name="That is enough for now").click()
-    page.wait_for_url("**/more")
+    page.wait_for_url("**/caves")
     for _ended in running:
         raise AssertionError("the server was to end")
     page.goto("/settings")

@@ -10,6 +10,7 @@ from sqlalchemy import delete
 from collector.clock import SystemClock
 from collector.records.engine import open_records
 from collector.records.tables import notify_channel, warning
+from tests.brokers import wait_for
 from tests.browser.walking import Served, picture, serious
 from tests.collector.notify.phone import Phone
 from tests.collector.notify.servers import wait_until, web_server
@@ -104,7 +105,7 @@ def test_notifications_are_off_until_a_tap_and_mend_themselves(owner: Callable[.
     # The browser drops the subscription without a word; any page finds out and makes a new one.
     page.evaluate("localStorage.removeItem('fake-subscription')")
     page.goto("/more")
-    page.wait_for_function("localStorage.getItem('fake-subscription') !== null")
+    wait_for(lambda: page.evaluate("localStorage.getItem('fake-subscription') !== null"), what="a new subscription")
     assert page.evaluate("JSON.parse(localStorage.getItem('fake-subscription')).endpoint") != first
     page.goto(PAGE)
     page.get_by_role("button", name="Switch off for this phone").click()
