@@ -2,7 +2,8 @@
 // Weights and other measures as the keypad and the forms type them; the same numbers as the house would read. What it
 // does not surely understand it refuses, and the house is asked by nobody: the person types it plainer.
 (() => {
-  const GRAMS = {g: 1, kg: 1000, lb: 453.59237, oz: 28.349523125}; // exact: NIST SP 811, appendix B.8
+  // exact: NIST SP 811, appendix B.8
+  const GRAMS = {g: 1, kg: 1000, lb: 453.59237, oz: 28.349523125};
   const LEAST_G = 1, MOST_G = 200000;
   const ONE = /^(\d+(?:[.,]\d+)?) *(g|kg|lb|oz)?$/i;
   const POUNDS = /^(\d+) *lb *(\d+(?:[.,]\d+)?) *(?:oz)?$/i;
