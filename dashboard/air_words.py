@@ -1,4 +1,4 @@
-"""Whose air it is, how sure, and how old, in plain words; pure."""
+"""Whose air it is, how sure, and how old, in plain words."""
 
 from collections.abc import Mapping
 from datetime import date, datetime

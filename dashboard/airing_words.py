@@ -1,4 +1,4 @@
-"""Whether to open the door, in one line; pure."""
+"""Whether to open the door, in one line."""
 
 from collector.air.model import Origin
 from collector.records.facts import Target

@@ -6,16 +6,28 @@ The same words stand on the card of the caves, on the round and beside a wheel.
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
-from typing import Literal
+from typing import Literal, Protocol
 
 from collector.records.facts import Target
-from dashboard import words
 from dashboard.household import Household
-from dashboard.warnings.told import Told
 from dashboard.whom import Group, complaints, joined, limits_of, suffers_from, who_suffers
+from dashboard.words import duration, moment
 
 State = Literal["good", "watch", "bad", "unknown"]
 LOUDNESS: tuple[State, ...] = ("good", "unknown", "watch", "bad")
+
+
+class Problem(Protocol):
+    """An open warning in words, as `dashboard.warnings.told` makes it."""
+
+    @property
+    def word(self) -> str: ...
+    @property
+    def state(self) -> str: ...
+    @property
+    def since_at(self) -> datetime: ...
+    @property
+    def says(self) -> tuple[str, ...]: ...
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,7 +63,7 @@ class Situation:
     measured: bool = True
     silence: Silence | None = None
     target: Target | None = None
-    air: Sequence[Told] = ()
+    air: Sequence[Problem] = ()
     is_outside: bool = False
     groups: Sequence[Group] = ()
 
@@ -89,7 +101,7 @@ def view(seen: Situation, household: Household) -> PlaceView:
         return PlaceView(state, "No target yet", suffers)
     out = complaints(asked, seen.temperature_c, seen.humidity_pct)
     if out:
-        grace = words.duration(seen.target.grace_min * 60) if seen.target else ""
+        grace = duration(seen.target.grace_min * 60) if seen.target else ""
         return PlaceView("watch", f"{joined(out).capitalize()} just now", suffers, f"A warning comes after {grace}.")
     if _somebody_suffers(seen):
         return PlaceView("watch", "Within its target", suffers)
@@ -101,7 +113,7 @@ def _somebody_suffers(seen: Situation) -> bool:
 
 
 def _silent(seen: Situation, silence: Silence, household: Household) -> PlaceView:
-    since = f" since {words.moment(silence.since_at, seen.now_at, household)}" if silence.since_at else ""
+    since = f" since {moment(silence.since_at, seen.now_at, household)}" if silence.since_at else ""
     said = {
         "probe": f"No word from the probe{since}",
         "probes": f"No word from the probes{since}",
@@ -114,7 +126,7 @@ def _silent(seen: Situation, silence: Silence, household: Household) -> PlaceVie
     return PlaceView(state, said, heading=before)
 
 
-def _loudest(problems: Sequence[Told]) -> State:
+def _loudest(problems: Sequence[Problem]) -> State:
     found: State = "good"
     for problem in problems:
         state: State = "bad" if problem.state == "bad" else "watch"
@@ -125,12 +137,12 @@ def _loudest(problems: Sequence[Told]) -> State:
 def _problems(seen: Situation) -> str:
     """The open problems in one line, the loudest first."""
     ordered = sorted(seen.air, key=lambda one: (-LOUDNESS.index(_loudest([one])), one.since_at))
-    parts = [f"{one.word} for {words.duration((seen.now_at - one.since_at).total_seconds())}" for one in ordered]
+    parts = [f"{one.word} for {duration((seen.now_at - one.since_at).total_seconds())}" for one in ordered]
     text = ", ".join(parts)
     return text[:1].upper() + text[1:]
 
 
-def _heading(problems: Sequence[Told]) -> str:
+def _heading(problems: Sequence[Problem]) -> str:
     """Where the loudest problem is heading, as its warning says it after how far it is."""
     first = max(problems, key=lambda one: LOUDNESS.index(_loudest([one])))
     return first.says[1] if len(first.says) > 1 else ""

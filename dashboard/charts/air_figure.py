@@ -1,4 +1,4 @@
-"""The chart of a place's air as plotly's plain dicts; pure, and without the library."""
+"""The chart of a place's air as plotly's plain dicts, made without the library."""
 
 import html
 from typing import Any

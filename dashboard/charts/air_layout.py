@@ -1,4 +1,4 @@
-"""Axes, bands of targets and changes of the clocks on a chart of air, as plotly's plain dicts; pure."""
+"""Axes, bands of targets and changes of the clocks on a chart of air, as plotly's plain dicts."""
 
 from collections.abc import Sequence
 from typing import Any

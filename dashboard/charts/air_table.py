@@ -1,4 +1,4 @@
-"""The numbers under a chart of air, period by period in the household's days; pure."""
+"""The numbers under a chart of air, period by period in the household's days."""
 
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
