@@ -11,7 +11,6 @@ from starlette.responses import JSONResponse, Response
 from collector.errors import EntryRefused
 from collector.records.columns import new_id
 from dashboard import forms
-from dashboard.charts.figure_text import figure_json
 from dashboard.errors_shown import Trouble
 from dashboard.navigation import Nav
 from dashboard.packed_answer import packed
@@ -19,12 +18,12 @@ from dashboard.paths import own_path
 from dashboard.rounds.actions import LEFT, LOOKED, Action, read_action
 from dashboard.rounds.choices import FIXED, Choices, choices, known
 from dashboard.rounds.entering import place_entries, sheet_of, shelf_entries
-from dashboard.rounds.kept import kept_round
+from dashboard.rounds.gathered import gathered
 from dashboard.rounds.model import Round
 from dashboard.rounds.posted import Form, asked, flagged, keep_photos, many, store, with_photos
 from dashboard.rounds.row_words import care_word
 from dashboard.rounds.seeded import seeded_id
-from dashboard.rounds.shelves import NOWHERE, round_of
+from dashboard.rounds.shelves import NOWHERE
 from dashboard.visit import Guest, Helper, Visit
 from dashboard.wheels import tables
 from dashboard.wheels.book import own_words
@@ -54,12 +53,10 @@ class RoundPage:
 @router.get(ROUND_PAGE)
 def show_round(visit: Guest) -> Response:
     with visit.looking() as db:
-        found = round_of(db, visit.now_at, visit.household)
-        kept = figure_json(kept_round(db, found, visit.household))
+        found = gathered(db, visit.now_at, visit.household)
         offered = choices(db, visit.household)
-    page = RoundPage(
-        "Round", found, offered, new_id(), kept, visit.person.may("helper"), forms.Form(), FIXED
-    )  # fmt: skip
+    may = visit.person.may("helper")
+    page = RoundPage("Round", found.round, offered, new_id(), found.kept_text, may, forms.Form(), FIXED)
     answer = visit.page(page)
     return packed(visit.request.headers, bytes(answer.body), "text/html", {"Cache-Control": "no-store"})
 
@@ -68,7 +65,7 @@ def show_round(visit: Guest) -> Response:
 def kept_file(visit: Guest) -> Response:
     """What a phone keeps of the round for a wheel's own page."""
     with visit.looking() as db:
-        found = kept_round(db, round_of(db, visit.now_at, visit.household), visit.household)
+        found = gathered(db, visit.now_at, visit.household).kept
     return JSONResponse(found, headers={"Cache-Control": "no-store"})
 
 

@@ -12,10 +12,11 @@ from collector.errors import EntryRefused
 from collector.records.columns import new_id
 from dashboard.places.adding import shift
 from dashboard.rounds.entering import Sheet, sheet_of
+from dashboard.rounds.gathered import gathered
 from dashboard.rounds.model import Shelf
 from dashboard.rounds.posted import Form, Posted, asked, store
 from dashboard.rounds.shelf_order import put_before
-from dashboard.rounds.shelves import NOWHERE, round_of
+from dashboard.rounds.shelves import NOWHERE
 from dashboard.visit import Helper, Texts, Visit
 from dashboard.wheels.book import Wheel
 from dashboard.wheels.entries import NewEntry
@@ -41,7 +42,7 @@ class ShelfOrderPage:
 
 def _shelves(visit: Visit) -> Sequence[Shelf]:
     with visit.looking() as db:
-        return round_of(db, visit.now_at, visit.household).shelves
+        return gathered(db, visit.now_at, visit.household).round.shelves
 
 
 @router.get(PATH)

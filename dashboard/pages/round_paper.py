@@ -15,11 +15,11 @@ from dashboard.moments_typed import for_picker
 from dashboard.packed_answer import packed
 from dashboard.rounds.choices import RindChoice, choices, known
 from dashboard.rounds.entering import sheet_of
+from dashboard.rounds.gathered import gathered
 from dashboard.rounds.kept import last_boards
 from dashboard.rounds.keyed import keyed_entries
 from dashboard.rounds.model import Shelf
 from dashboard.rounds.posted import Form, Posted, asked, many, store
-from dashboard.rounds.shelves import round_of
 from dashboard.rounds.typed import WEIGHT_UNITS
 from dashboard.visit import Guest, Helper, Visit
 from dashboard.wheels.book import Gear
@@ -54,11 +54,16 @@ class KeyInPage:
     undo: str = ""
     kept: int = 0
 
+    @property
+    def typed(self) -> Mapping[str, str]:
+        """What was typed before, without the blanks: three hundred wheels are asked for it."""
+        return {name: text for name, text in self.form.texts.items() if text}
+
 
 @router.get(PATH)
 def paper(visit: Guest) -> Response:
     with visit.looking() as db:
-        shelves, boards = round_of(db, visit.now_at, visit.household).shelves, last_boards(db)
+        shelves, boards = gathered(db, visit.now_at, visit.household).round.shelves, last_boards(db)
     page = PaperPage("The round on paper", shelves, boards, visit.person.may("helper"))
     return _packed(visit, visit.page(page))
 
@@ -84,7 +89,7 @@ def _this_morning(visit: Visit) -> str:
 
 def _page(visit: Visit, form: forms.Form) -> KeyInPage:
     with visit.looking() as db:
-        shelves = round_of(db, visit.now_at, visit.household).shelves
+        shelves = gathered(db, visit.now_at, visit.household).round.shelves
         offered, boards = choices(db, visit.household), last_boards(db)
     texts = {"unit": offered.unit, **form.texts}
     return KeyInPage(
@@ -118,14 +123,14 @@ def _entries(visit: Visit, posted: Posted) -> tuple[list[NewEntry], str]:
         raise EntryRefused("when", "Say when all this was.")
     sheet = sheet_of(said, "keyed")
     with visit.looking() as db:
-        shelves = round_of(db, visit.now_at, visit.household).shelves
+        shelves = gathered(db, visit.now_at, visit.household).round.shelves
         return keyed_entries(shelves, said, sheet, known(db)), sheet.group_id
 
 
 def _flagged(visit: Visit, news: Sequence[NewEntry], stored: Sequence[Stored]) -> list[str]:
     """What was flagged, each with its wheel's code."""
     with visit.looking() as db:
-        shelves = round_of(db, visit.now_at, visit.household).shelves
+        shelves = gathered(db, visit.now_at, visit.household).round.shelves
     codes = {row.wheel.id: row.wheel.code for shelf in shelves for row in shelf.rows}
     pairs = zip(news, stored, strict=True)
     return [f"{codes.get(new.wheel_id or '', '')}: {', '.join(words_of(one.flags))}" for new, one in pairs if one.flags]

@@ -3,8 +3,9 @@
 from collections.abc import Mapping
 from datetime import date, datetime, timedelta
 
-from sqlalchemy import Connection, select
+from sqlalchemy import Connection, func, select
 
+from collector.records.columns import Utc
 from dashboard import words
 from dashboard.household import Household
 from dashboard.rounds.model import ChoreLine
@@ -22,8 +23,13 @@ def recent_chores(db: Connection, now_at: datetime) -> Done:
     c = tables.entry.c
     conditions = (c.kind == "chore", c.happened_at > now_at - LOOK_BACK)
     out = out_where(db, *conditions)
-    query = select(c.id, c.place_id, c.happened_at, c.body).where(*conditions).order_by(c.happened_at)
-    return {(row.place_id, row.body["chore"]): row.happened_at for row in db.execute(query) if row.id not in out}
+    chore = c.body["chore"].as_string()
+    query = (
+        select(c.place_id, chore, func.max(c.happened_at, type_=Utc))
+        .where(*conditions, c.id.not_in(out))
+        .group_by(c.place_id, chore)
+    )
+    return {(place_id, name): at for place_id, name, at in db.execute(query)}
 
 
 def chores_of(place_id: str, done: Done, own: OwnWords, today: date, household: Household) -> tuple[ChoreLine, ...]:

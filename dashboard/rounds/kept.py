@@ -81,11 +81,12 @@ def _last_weighings(db: Connection) -> dict[str, Mapping[str, Any]]:
     """On which board and scale each living wheel was weighed last."""
     e, w = tables.entry.c, tables.wheel.c
     query = (
-        select(e.wheel_id, e.body)
+        select(e.wheel_id, e.kind, e.body)
         .join_from(tables.wheel, tables.entry, and_(e.wheel_id == w.id, e.happened_at == w.weighed_at))
-        .where(e.kind == "weighing", w.state == "alive")
+        .where(w.state == "alive")
     )
-    return {row.wheel_id: row.body for row in db.execute(query)}
+    # The kind is looked at here: asked of the database, it would go through every weighing there ever was.
+    return {row.wheel_id: row.body for row in db.execute(query) if row.kind == "weighing"}
 
 
 def last_boards(db: Connection) -> dict[str, Gear]:

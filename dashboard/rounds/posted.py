@@ -96,7 +96,7 @@ def store(visit: Visit, news: Sequence[NewEntry], *, doubt: bool = False) -> lis
 def flagged(found: Sequence[Stored]) -> str:
     """What was flagged of some entries, as sentences; "" for nothing."""
     said = dict.fromkeys(words for one in found for words in words_of(one.flags))
-    return " ".join(f"{text[:1].upper()}{text[1:]}." for text in said)
+    return " ".join(f"{text[:1].upper()}{text[1:]}{'' if text.endswith('?') else '.'}" for text in said)
 
 
 def many(count: int, one: str = "wheel", more: str = "wheels") -> str:

@@ -71,12 +71,14 @@ def _late(due: Due, today: date) -> str:
 
 def done_today(last_at: Mapping[str, datetime], now_at: datetime, household: Household, own: OwnWords) -> list[str]:
     """What was done to a wheel today, each with its time: "turned 08:10"."""
-    today = words.local(now_at, household).date()
+    midnight_at = words.local(now_at, household).replace(hour=0, minute=0, second=0, microsecond=0)
     found = sorted(
         (at, name)
         for name, at in last_at.items()
-        if name not in {"begun", "clean"} and ":" not in name and words.local(at, household).date() == today
+        if at >= midnight_at and name not in {"begun", "clean"} and ":" not in name
     )
+    if not found:
+        return []
     clean = {at for name, at in last_at.items() if name == "clean"}
     return [
         _done(name, at, at in clean, household, own) for at, name in found if not _said_with(name, at, clean, found)

@@ -28,7 +28,7 @@
     part(name).querySelector("[data-list]").replaceChildren(...items);
   }
 
-  const capital = (text) => `${text[0].toUpperCase()}${text.slice(1)}.`;
+  const capital = (text) => `${text[0].toUpperCase()}${text.slice(1)}${/[.?!]$/.test(text) ? "" : "."}`;
 
   async function takeBack({id, entry, words}) {
     const {done_at, zone} = outbox.stamp();

@@ -2,7 +2,7 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from datetime import date, timedelta
+from datetime import date
 
 from dashboard.wheels.bodies.sheets import PlanLine
 from dashboard.wheels.history import EVERY_CARE, LEFT
@@ -10,6 +10,7 @@ from dashboard.wheels.kinds.coverings import BARE, COVERINGS
 
 THROUGH_A_COVER = frozenset({"turned", "weighed", "tasted", "looked", "rewrapped", "recoated"})
 """What is still done to a wheel that is waxed, bagged or wrapped off from the air."""
+FAR_AHEAD = date.max.toordinal()
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,43 +56,38 @@ def _can_be_done(care: str, covering: str) -> bool:
 
 
 def _next(care: str, plan: Sequence[PlanLine], made_on: date, last_on: Mapping[str, date], today: date) -> Due | None:
+    """What is due next of one care. Days are counted as numbers here: a round asks this for hundreds of wheels."""
     lines = sorted((line for line in plan if line.care == care), key=lambda line: line.from_d)
+    made, done, begun = made_on.toordinal(), _last_of(care, last_on), last_on.get("begun")
     for number, line in enumerate(lines):
-        on = _first_on(line, made_on, last_on)
-        if on < _ends(line, made_on):
-            return Due(care, on, line.every_d, _missed(on, lines[number:], made_on, today))
+        opens, ends = made + line.from_d, made + line.to_d if line.to_d is not None else FAR_AHEAD
+        if done is not None:
+            on = max(opens, done + line.every_d)
+        else:
+            on = opens if begun is None else max(opens, begun.toordinal())
+        if on < ends:
+            missed = _missed(on, lines[number:], made, today.toordinal())
+            return Due(care, date.fromordinal(on), line.every_d, missed)
     return None
 
 
-def _ends(line: PlanLine, made_on: date) -> date:
-    return date.max if line.to_d is None else made_on + timedelta(days=line.to_d)
-
-
-def _first_on(line: PlanLine, made_on: date, last_on: Mapping[str, date]) -> date:
-    """When the line first asks for its care, given when it was last done or its missing was left."""
-    opens = made_on + timedelta(days=line.from_d)
-    done = _last_of(line.care, last_on)
-    if done is not None:
-        return max(opens, done + timedelta(days=line.every_d))
-    return max(opens, last_on.get("begun", opens))
-
-
-def _last_of(care: str, last_on: Mapping[str, date]) -> date | None:
+def _last_of(care: str, last_on: Mapping[str, date]) -> int | None:
+    """When a care was last done, or its missing left, as a day's number."""
     days = [last_on[name] for name in (care, LEFT + care, EVERY_CARE) if name in last_on]
-    return max(days, default=None)
+    return max(days).toordinal() if days else None
 
 
-def _missed(on: date, lines: Sequence[PlanLine], made_on: date, today: date) -> int:
+def _missed(on: int, lines: Sequence[PlanLine], made: int, today: int) -> int:
     """How many times the lines asked for their care from a day on and before today."""
     missed = 0
-    last: date | None = None
+    last: int | None = None
     for line in lines:
         if last is not None:
-            on = max(made_on + timedelta(days=line.from_d), last + timedelta(days=line.every_d))
-        days = (min(today, _ends(line, made_on)) - on).days
+            on = max(made + line.from_d, last + line.every_d)
+        days = (min(today, made + line.to_d) if line.to_d is not None else today) - on
         if days > 0:
             times = 1 + (days - 1) // line.every_d
-            missed, last = missed + times, on + timedelta(days=(times - 1) * line.every_d)
+            missed, last = missed + times, on + (times - 1) * line.every_d
     return missed
 
 

@@ -5,6 +5,7 @@ makes a failure come again.
 """
 
 import random
+import signal
 import time
 from collections import Counter
 from collections.abc import Callable, Iterator
@@ -249,3 +250,24 @@ def test_the_outbox_is_saved_as_a_file_and_brought_in_on_another_phone(
     kept = book(house.settings, kind="note", wheel_id=cellar.wheels["24-04"])
     assert [entry["body"]["text"] for entry in kept] == ["photo 1"]
     assert len(kept[0]["body"]["photos"]) == 1
+
+
+def test_a_house_that_takes_but_does_not_answer_is_not_waited_for(
+    mortal: tuple[Mortal, Cellar, dict[str, object]], phone: Callable[..., Page]
+) -> None:
+    """At the edge of the Wi-Fi a phone connects and hears nothing: a stopped process is that to the letter."""
+    house, cellar, state = mortal
+    page = phone(house.https, storage_state=state, forgiven=NETWORK)
+    opened(page)
+    kept_by_worker(page)
+    assert house.process is not None
+    house.process.send_signal(signal.SIGSTOP)
+    try:
+        page.goto("/round", wait_until="domcontentloaded")
+        expect(page.get_by_text("This is what the phone kept.")).to_be_visible()
+        line(page, cellar.wheels["24-01"]).get_by_role("button", name="Turned", exact=True).tap()
+        expect(page.get_by_text("24-01: Turned. Saved on this phone.")).to_be_visible()
+    finally:
+        house.process.send_signal(signal.SIGCONT)
+    until(lambda: waiting_count(page) == 0, "not sent once the house answers", SEND_WAIT_S)
+    assert len([e for e in book(house.settings, kind="care", wheel_id=cellar.wheels["24-01"]) if e["sent_at"]]) == 1
