@@ -1,7 +1,7 @@
 """From the change log to warnings: judges again what changed, and only that."""
 
 import sqlite3
-from collections.abc import Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
 
@@ -19,8 +19,9 @@ from collector.readings.rollups import CONSUMER as ROLLUPS
 from collector.readings.rollups import reach
 from collector.records import tables
 from collector.records.columns import from_ms, to_ms
+from collector.records.engine import reading
 from collector.records.facts import Facts
-from collector.records.places import load_facts
+from collector.records.places import load_facts, log_fact
 from collector.records.warnings import Outcome, Subject, doubts, open_at, reconcile
 from collector.rules.model import ChannelRule, PlaceRule, Verdict
 from collector.rules.place_rules import PLACE_RULES
@@ -67,44 +68,92 @@ class Watch:
         """Judge what changed since the last step."""
         self._readings.execute("BEGIN")  # one view of the readings for the whole pass
         try:
-            with self._records.begin() as connection:
-                return _Pass(self._readings, connection, self._clock.now()).run(limit)
+            return _Pass(self._readings, self._records, self._clock.now()).run(limit)
         finally:
             self._readings.execute("COMMIT")
 
 
-class _Pass:
-    """One pass in one transaction of the records."""
+@dataclass(frozen=True, slots=True)
+class _Judged:
+    """What a rule says of a subject within a span, ready to be written down."""
 
-    def __init__(self, db: sqlite3.Connection, connection: Connection, now: datetime) -> None:
-        self._db, self._connection, self._now = db, connection, now
-        self._facts: Facts = load_facts(connection)
+    rule: PlaceRule | ChannelRule
+    subject: Subject
+    span: tuple[int, int]
+    verdicts: tuple[Verdict, ...]
+
+
+class _Pass:
+    """One pass: judges while it only looks, and writes down in short transactions, since people write there too.
+
+    Probes come first: their faults decide which readings the places are judged by. A pass that is cut off between is
+    done again and ends the same; places that a new fault touches are logged with it, so that they are not forgotten.
+    """
+
+    def __init__(self, db: sqlite3.Connection, records: Engine, now: datetime) -> None:
+        self._db, self._records, self._now = db, records, now
         self._channels = {c.id: c for c in channels(db)}
         self._dirty = Dirty()
         self._outcomes: list[Outcome] = []
+        self._cursors: dict[str, int] = {}
 
     def run(self, limit: int) -> Found:
-        ceiling = consumed(self._db, ROLLUPS)
-        new = [c for c in changes(self._db, self._cursor("watch"), limit) if c.seq <= ceiling]
-        facts_seen = self._take_facts()
-        self._take_changes(new)
-        for number, span in self._dirty.channels.items():
-            self._judge_channel(self._channels[number], span)
-        judged = sum(self._judge_place(place_id, span) for place_id, span in self._waiting().items())
+        with reading(self._records) as self._connection:
+            self._facts: Facts = load_facts(self._connection)
+            ceiling = consumed(self._db, ROLLUPS)
+            new = [c for c in changes(self._db, self._cursor("watch"), limit) if c.seq <= ceiling]
+            self._take_facts()
+            self._take_changes(new)
+            of_probes = [j for number, span in self._dirty.channels.items() for j in self._judge_channel(number, span)]
+        self._write_probes(of_probes)
+        with reading(self._records) as self._connection:
+            places = self._waiting()
+            of_places = [j for place_id, span in places.items() for j in self._judge_place(place_id, span)]
         if new:
-            self._set_cursor("watch", new[-1].seq)
-        self._set_cursor("watch_facts", facts_seen)
-        enqueue(self._connection, self._outcomes, self._now)
-        return Found(tuple(self._outcomes), judged)
+            self._cursors["watch"] = new[-1].seq
+        self._write(of_places, self._cursors)
+        return Found(tuple(self._outcomes), len({j.subject.place_id for j in of_places}))
+
+    def _write_probes(self, judged: Sequence[_Judged]) -> None:
+        """Write down what was found of probes, and that places are judged again from where a fault began or ended."""
+        if not judged:
+            return
+        with self._records.begin() as connection:
+            for one in judged:
+                outcome = self._reconcile(connection, one)
+                if isinstance(one.rule, ChannelRule) and one.rule.doubts and _says_something(outcome):
+                    self._touch_places(connection, one, outcome)
+            enqueue(connection, self._outcomes, self._now)
+
+    def _touch_places(self, connection: Connection, one: _Judged, outcome: Outcome) -> None:
+        start = min(one.span[0], _since(outcome))
+        for channel in self._channels.values():
+            if (channel.probe, channel.field) != (one.subject.probe, one.subject.field):
+                continue
+            for place_id, from_ms_, to_ms_ in self._places_of(channel, start, one.span[1]):
+                self._dirty_place(place_id, from_ms_, to_ms_)
+                log_fact(connection, "doubt", from_ms(from_ms_), place_id=place_id)
+
+    def _write(self, judged: Sequence[_Judged], cursors: Mapping[str, int]) -> None:
+        if not judged and not cursors:
+            return
+        with self._records.begin() as connection:
+            outcomes = [self._reconcile(connection, one) for one in judged]
+            for name, seq in cursors.items():
+                _set_cursor(connection, name, seq)
+            enqueue(connection, outcomes, self._now)
+
+    def _reconcile(self, connection: Connection, one: _Judged) -> Outcome:
+        rule = one.rule
+        outcome = reconcile(
+            connection, rule.name, rule.severity, one.subject, one.span, one.verdicts, self._now, LATE_MS
+        )
+        self._outcomes.append(outcome)
+        return outcome
 
     def _cursor(self, name: str) -> int:
         row = self._connection.execute(select(tables.cursor.c.seq).where(tables.cursor.c.name == name)).first()
         return int(row[0]) if row else 0
-
-    def _set_cursor(self, name: str, seq: int) -> None:
-        changed = self._connection.execute(update(tables.cursor).where(tables.cursor.c.name == name).values(seq=seq))
-        if changed.rowcount == 0:
-            self._connection.execute(insert(tables.cursor).values(name=name, seq=seq))
 
     def _take_changes(self, new: Sequence[Change]) -> None:
         merged = Dirty()
@@ -114,7 +163,7 @@ class _Pass:
         for number, span in merged.channels.items():
             self._touch(self._channels[number], *reach(self._db, number, *span))
 
-    def _take_facts(self) -> int:
+    def _take_facts(self) -> None:
         """A target, placement, calibration or setting was added: everything it touches from its time on."""
         fact = tables.fact_change
         rows = self._connection.execute(select(fact).where(fact.c.seq > self._cursor("watch_facts"))).all()
@@ -125,13 +174,19 @@ class _Pass:
                     self._touch(channel, to_ms(row.from_at), end)
             if row.place_id is not None:
                 self._dirty_place(row.place_id, to_ms(row.from_at), end)
-        return max([int(row.seq) for row in rows], default=self._cursor("watch_facts"))
+        if rows:
+            self._cursors["watch_facts"] = max(int(row.seq) for row in rows)
 
     def _touch(self, channel: Channel, from_ms: int, to_ms_: int) -> None:
         self._dirty.channel(channel.id, from_ms, to_ms_)
+        for place_id, start, end in self._places_of(channel, from_ms, to_ms_):
+            self._dirty_place(place_id, start, end)
+
+    def _places_of(self, channel: Channel, from_ms: int, to_ms_: int) -> Iterator[tuple[str, int, int]]:
+        """Where a channel measured within a span, and when."""
         for piece in pieces(channel, self._facts, from_ms, to_ms_ + 1):
             if piece.placement is not None and piece.placement.place_id is not None:
-                self._dirty_place(piece.placement.place_id, piece.from_ms, piece.to_ms)
+                yield piece.placement.place_id, piece.from_ms, piece.to_ms
 
     def _dirty_place(self, place_id: str, from_ms: int, to_ms_: int) -> None:
         """A place, and those inside it that may take their air from it."""
@@ -140,56 +195,48 @@ class _Pass:
             if inner.parent_id == place_id and inner.id != place_id:
                 self._dirty_place(inner.id, from_ms, to_ms_)
 
-    def _judge_channel(self, channel: Channel, span: tuple[int, int]) -> None:
-        newest = newest_ms(self._db, [channel.id])
+    def _judge_channel(self, number: int, span: tuple[int, int]) -> list[_Judged]:
+        channel, newest = self._channels[number], newest_ms(self._db, [number])
         # Steps are judged whole: from the one that a change falls into, up to the last that is complete.
         start = span[0] // STEP_MS * STEP_MS
         if newest is None or newest // STEP_MS * STEP_MS <= start:
-            return
-        until = newest // STEP_MS * STEP_MS
+            return []
         memory = max(rule.memory_ms for rule in CHANNEL_RULES)
         seen = ChannelSituations(self._reader({}), channel, memory)
-        for rule in CHANNEL_RULES:
-            subject = Subject(probe=channel.probe, field=channel.field)
-            outcome = self._judge(rule, subject, _channel_judge(seen, rule), (start, span[1]), until)
-            if rule.doubts and (outcome.opened or outcome.cleared or outcome.withdrawn):
-                self._touch(channel, min(span[0], _since(outcome)), newest)
+        subject, spans = Subject(probe=channel.probe, field=channel.field), (start, span[1] + memory)
+        until = newest // STEP_MS * STEP_MS
+        return [self._judge(rule, subject, _channel_judge(seen, rule), spans, until) for rule in CHANNEL_RULES]
 
     def _waiting(self) -> dict[str, tuple[int, int]]:
         """Places with something to judge: what changed, and complete steps that were not judged yet."""
         return {p: s for p, s in self._dirty.places.items() if p in self._facts.places}
 
-    def _judge_place(self, place_id: str, span: tuple[int, int]) -> bool:
+    def _judge_place(self, place_id: str, span: tuple[int, int]) -> list[_Judged]:
         until = self._complete_until(place_id)
         done = self._cursor(f"judged/{place_id}")
         start = min(span[0], done or span[0]) // STEP_MS * STEP_MS
         if until is None or until <= start:
-            return False
+            return []
         memory = max(rule.memory_ms for rule in PLACE_RULES.values())
         seen = PlaceSituations(self._reader(self._doubts(start - memory, until)), place_id, memory)
-        for rule in PLACE_RULES.values():
-            self._judge(rule, Subject(place_id=place_id), _place_judge(seen, rule), (start, max(span[1], done)), until)
-        self._set_cursor(f"judged/{place_id}", max(until, done))
-        return True
+        subject, spans = Subject(place_id=place_id), (start, max(span[1], done) + memory)
+        self._cursors[f"judged/{place_id}"] = max(until, done)
+        return [self._judge(rule, subject, _place_judge(seen, rule), spans, until) for rule in PLACE_RULES.values()]
 
     def _judge(
         self, rule: PlaceRule | ChannelRule, subject: Subject, judge: Judge, span: tuple[int, int], until: int
-    ) -> Outcome:
-        start, changed_to = span
-        carried = open_at(self._connection, rule.name, subject, start)
-        verdicts, end = judge_span(
-            judge,
-            carried,
-            start,
-            changed_to + rule.memory_ms,
-            until,
-            lambda at: open_at(self._connection, rule.name, subject, at) is not None,
-        )
-        outcome = reconcile(
-            self._connection, rule.name, rule.severity, subject, (start, end), verdicts, self._now, LATE_MS
-        )
-        self._outcomes.append(outcome)
-        return outcome
+    ) -> _Judged:
+        """A rule's verdicts from a step on.
+
+        All rules of a subject are cut at the same steps, by their longest memory: what they see is gathered once.
+        """
+        start, quiet_from = span
+
+        def stored(at: int) -> Verdict | None:
+            return open_at(self._connection, rule.name, subject, at)
+
+        verdicts, end = judge_span(judge, stored(start), start, quiet_from, until, lambda at: stored(at) is not None)
+        return _Judged(rule, subject, (start, end), tuple(verdicts))
 
     def _complete_until(self, place_id: str) -> int | None:
         """The end of the last complete step: told by the newest reading there, not by the clock."""
@@ -241,6 +288,16 @@ def doubtful_spans(
         if number is not None:
             spans.setdefault(number, []).append((start, FAR_AHEAD_MS if end is None else end))
     return spans
+
+
+def _set_cursor(connection: Connection, name: str, seq: int) -> None:
+    own = update(tables.cursor).where(tables.cursor.c.name == name)
+    if connection.execute(own.values(seq=seq)).rowcount == 0:
+        connection.execute(insert(tables.cursor).values(name=name, seq=seq))
+
+
+def _says_something(outcome: Outcome) -> bool:
+    return bool(outcome.opened or outcome.cleared or outcome.withdrawn)
 
 
 def _since(outcome: Outcome) -> int:
