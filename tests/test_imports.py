@@ -17,6 +17,7 @@ PURE_FOLDERS = (
     "collector/calibration",
     "collector/intake/payloads",
     "dashboard/wheels/bodies",
+    "dashboard/lookback",
     "dashboard/wheels/kinds",
 )
 WHEEL_BOOK = (

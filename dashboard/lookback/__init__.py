@@ -1,0 +1,1 @@
+"""Look-back: what was different before a rind note; pure."""
