@@ -63,7 +63,7 @@ def test_two_wheels_are_too_few_to_tell() -> None:
 
 
 def test_with_numbers_enough_and_no_pattern_neither_stands_out() -> None:
-    makes = {make: "pppqqq" for make in "ABCDEF"}
+    makes = dict.fromkeys("ABCDEF", "pppqqq")
     answer = about_note(rows(**makes, sick=("A1", "A5", "B4", "C2", "E3", "D1", "F4")), "A1")
     assert answer.verdict == "neither"
 
@@ -105,7 +105,7 @@ def test_eight_sick_wheels_of_one_make_say_nothing_about_its_brine_tub() -> None
 
 
 def test_a_brine_tub_whose_makes_are_all_sick_stands_out() -> None:
-    makes = {make: "pq" for make in "ABCDEFGHIJ"}
+    makes = dict.fromkeys("ABCDEFGHIJ", "pq")
     known = rows(**makes, sick=[f"{make}{n}" for make in "ABCDE" for n in (1, 2)])
     answer = about_kind(with_brine(known, {make: "old" if make in "ABCDE" else "new" for make in makes}))
     assert [(one.factor, one.value, one.finding) for one in answer.others] == [("brine", "old", "clear")]
@@ -125,7 +125,7 @@ def test_a_board_is_compared_within_make_and_place_and_the_unknown_left_out() ->
 
 def test_every_look_is_paid_for() -> None:
     """Ten tubs with one chance finding among them: alone it would stand out."""
-    makes = {make: "pq" for make in "ABCDEFGHIJ"}
+    makes = dict.fromkeys("ABCDEFGHIJ", "pq")
     known = [
         WheelSeen(
             row.wheel_id, row.code, row.make, row.places, row.sick,
