@@ -41,6 +41,7 @@ PAGES = (
     "dashboard.pages.wheel",
     "dashboard.pages.makes",
     "dashboard.pages.make",
+    "dashboard.pages.make_timer",
     "dashboard.pages.calendar",
     "dashboard.pages.book_file",
     "dashboard.pages.more",

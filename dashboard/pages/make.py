@@ -92,7 +92,8 @@ def _page(visit: Visit, own: Make, form: Form) -> MakePage:
     lines = tuple(Fact(w.code or "no code", _wheel(w, looked), f"/wheels/{w.id}") for w in family)
     step = own.sheet.next_step
     if own.sheet.next_at:
-        step = f"{step or 'Next step'}: {words.moment(own.sheet.next_at, visit.now_at, visit.household)}"
+        due = "was due " if own.sheet.next_at < visit.now_at else ""
+        step = f"{step or 'Next step'}: {due}{words.moment(own.sheet.next_at, visit.now_at, visit.household)}"
     return MakePage(
         f"Make {make_words(own, visit.household)}", own, said, lines, given, again.next_time if again else "", step,
         form, places, form.text("seed") or new_id(), visit.person.may("helper"),

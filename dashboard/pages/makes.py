@@ -77,6 +77,7 @@ class SheetPage:
     rows: Mapping[str, int]
     choices: Mapping[str, Mapping[str, str]]
     done: Mapping[str, str]
+    sheet: MakeSheet
     again: Again | None = None
     groups: tuple[Group, ...] = GROUPS
     steps: Mapping[str, str] = field(default_factory=lambda: STEPS)
@@ -168,7 +169,7 @@ def _page(visit: Visit, make_id: str, sheet: MakeSheet, form: Form, again: Again
     rows = {one.name: rows_of(one, sheet) for group in GROUPS for one in group.fields}
     done = {name: _done(getattr(sheet, name), visit) for name in STEPS}
     title = "Make it again" if again else "The sheet" if make_id else "A new make"
-    return SheetPage(title, make_id, form, form.text("seed") or new_id(), rows, choices, done, again)
+    return SheetPage(title, make_id, form, form.text("seed") or new_id(), rows, choices, done, sheet, again)
 
 
 def _done(at: datetime | None, visit: Visit) -> str:

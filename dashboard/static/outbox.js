@@ -2,7 +2,7 @@
 // Saves what is entered and sends it to the house: one by one, oldest first, again and again until it is there.
 (() => {
   const {store, ids} = window.rindwatch;
-  const LOOK_MS = 4000, FIRST_WAIT_MS = 2000, LONGEST_WAIT_MS = 60000;
+  const LOOK_MS = 4000, FIRST_WAIT_MS = 2000, LONGEST_WAIT_MS = 15000;
   const PATIENCE_MS = 20000, SLOW_BYTES_PER_MS = 20;
   const STOPS = new Set([408, 425, 429]);
   const state = {signedOut: false, lost: false, sending: false};
@@ -41,6 +41,7 @@
     await save(mine.map(({id, entry}) => ({
       id: ids.newId(), group_id, ...about(entry), ...stamp(), replaces: id, body: {kind: "withdrawn"},
     })), words);
+    tell("undone", {group});
   }
 
   async function send(record) {

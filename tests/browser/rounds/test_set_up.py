@@ -5,8 +5,8 @@ from collections.abc import Callable
 import pytest
 from playwright.sync_api import Page, expect
 
+from tests.browser.rounds.chaos import NETWORK, kept_by_worker
 from tests.browser.rounds.conftest import CellarHouse
-from tests.browser.rounds.test_no_signal import NETWORK, kept_by_worker
 from tests.browser.rounds.thumb import book, line, listen, until, waiting_count
 from tests.browser.walking import picture, serious, sign_in
 

@@ -9,8 +9,8 @@ import pypdfium2
 import pytest
 from playwright.sync_api import Page, expect
 
+from tests.browser.rounds.chaos import NETWORK, kept_by_worker
 from tests.browser.rounds.conftest import CellarHouse
-from tests.browser.rounds.test_no_signal import NETWORK, kept_by_worker
 from tests.browser.rounds.test_round import a_photo
 from tests.browser.rounds.thumb import book, kept, line, listen, type_keys, until, waiting_count
 from tests.browser.walking import SCREENSHOTS, picture, serious, sign_in
