@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 Air = Literal["usual", "possible", "weak", "warmth", "refused"]
-PRACTICE = "common practice, no source"
+PRACTICE = "Common practice, no source"
 
 
 @dataclass(frozen=True, slots=True)
@@ -195,11 +195,11 @@ EXPERIENCE: Mapping[str, Experience] = {
 }
 
 AIR_WORDS: Mapping[Air, str] = {
-    "usual": "the air is a usual cause",
-    "possible": "air or make",
-    "weak": "the air is a weak suspect",
-    "warmth": "warmth, not damp",
-    "refused": "not the cave's air",
+    "usual": "The air is a usual cause",
+    "possible": "Air or make",
+    "weak": "The air is a weak suspect",
+    "warmth": "Warmth, not damp",
+    "refused": "Not the cave's air",
 }
 REFUSED = "This is not a question for the cave's air; it comes from {causes}."
 

@@ -34,6 +34,7 @@ PAGES = (
     "dashboard.pages.side_by_side",
     "dashboard.pages.by_age",
     "dashboard.pages.ripe",
+    "dashboard.pages.vat_or_cave",
     "dashboard.pages.wheels",
     "dashboard.pages.wheel_doing",
     "dashboard.pages.wheel_moving",
