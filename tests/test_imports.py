@@ -19,6 +19,7 @@ PURE_FOLDERS = (
     "dashboard/wheels/bodies",
     "dashboard/lookback",
     "dashboard/wheels/kinds",
+    "dashboard/wheels/weight",
 )
 WHEEL_BOOK = (
     "calendar_days", "care_plan", "cautions", "codes", "company", "counts", "days_typed", "entry_kinds",

@@ -364,14 +364,14 @@ def _one(
 ) -> tuple[Weighed, float]:
     step_g, kept, count = so_far
     shown, wet, truth = true_g * (1 + chance.normal(0, 0.0005)), False, ""
-    luck = chance.random()
-    if wheel.rind == "washed" and luck < 0.3:
+    luck, washed = chance.random(), chance.random() < 0.3
+    if wheel.rind == "washed" and washed:
         shown, wet = shown + true_g * chance.uniform(0.002, 0.006), True
-    elif luck < 0.33:
+    elif luck < 0.04:
         shown, truth = shown + true_g * chance.uniform(0.004, 0.012), "wet"
-    elif luck < 0.35 and count > 0:
+    elif luck < 0.06 and count > 0:
         shown, truth = shown + chance.uniform(0.06, 0.2) * true_g, "board"
-    elif luck < 0.36 and count > 2:
+    elif luck < 0.07 and count > 2:
         out = chance.uniform(0.03, 0.07)
         shown, kept, truth = shown * (1 - out), kept * (1 - out), "slice"
     return Weighed(at_ms, round(shown / step_g) * step_g, step_g, wet, truth), kept

@@ -1,0 +1,90 @@
+"""The humidity that suits all wheels of a cave; pure."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+LOWEST_PCT, HIGHEST_PCT = 60.0, 98.0
+
+
+@dataclass(frozen=True, slots=True)
+class Wants:
+    """One wheel: what it would have lost by its ready day in two humidities, and its limits.
+
+    Args:
+        code: of the wheel. at_pct: two humidities [%], the lower first. loss_pct: lost in each [% of its start].
+        low_pct, high_pct: its limits. takes_up_pct: above this humidity its rind takes up water.
+    """
+
+    code: str
+    at_pct: tuple[float, float]
+    loss_pct: tuple[float, float]
+    low_pct: float
+    high_pct: float
+    takes_up_pct: float
+
+    def loss_at(self, humidity_pct: float) -> float:
+        """Loss [%] in steady air; the pull of the air, and so the loss, is a straight line in the humidity."""
+        (dry, damp), (much, little) = self.at_pct, self.loss_pct
+        return much + (little - much) * (humidity_pct - dry) / (damp - dry)
+
+    def humidity_for(self, loss_pct: float) -> float:
+        """Humidity [%] that brings a loss; 100 where no humidity brings so little, 0 where none so much."""
+        much, little = self.loss_pct
+        if much - little < 1e-6:
+            return 100.0 if loss_pct < little else 0.0
+        dry, damp = self.at_pct
+        return min(max(dry + (damp - dry) * (much - loss_pct) / (much - little), 0.0), 100.0)
+
+    @property
+    def range_pct(self) -> tuple[float, float]:
+        """Humidities that keep it within its limits; the upper end at most where its rind takes up water."""
+        low = self.humidity_for(self.high_pct)
+        return low, max(min(self.humidity_for(self.low_pct), self.takes_up_pct), min(low, self.takes_up_pct))
+
+
+@dataclass(frozen=True, slots=True)
+class Setting:
+    """The answer for a cave.
+
+    Args:
+        low_pct, high_pct: the range that suits all, None when there is none. middle_pct: the setting, if there is one.
+        want_damper, want_drier: codes of those that stand against each other when there is none.
+        hopeless: wheels for which no humidity will do: they have lost too much already, or cannot lose enough.
+    """
+
+    middle_pct: float | None = None
+    low_pct: float | None = None
+    high_pct: float | None = None
+    want_damper: tuple[str, ...] = ()
+    want_drier: tuple[str, ...] = ()
+    hopeless: tuple[str, ...] = ()
+
+
+def suits(wheels: Sequence[Wants]) -> Setting:
+    """The range of humidity in which every wheel ends within its limits.
+
+    Args:
+        wheels: those that the cave's air reaches. Hopeless ones are named and left out.
+    Returns:
+        The setting; none when there are no wheels, or two of them want airs that do not meet.
+    """
+    ranges = {w.code: w.range_pct for w in wheels}
+    hopeless = tuple(c for c, (low, high) in ranges.items() if low >= HIGHEST_PCT or high <= LOWEST_PCT)
+    kept = {code: ends for code, ends in ranges.items() if code not in hopeless}
+    if not kept:
+        return Setting(hopeless=hopeless)
+    low, high = max(ends[0] for ends in kept.values()), min(ends[1] for ends in kept.values())
+    low, high = max(low, LOWEST_PCT), min(high, HIGHEST_PCT)
+    if low <= high:
+        return Setting((low + high) / 2, low, high, hopeless=hopeless)
+    damper = tuple(code for code, ends in kept.items() if ends[0] > high)
+    drier = tuple(code for code, ends in kept.items() if ends[1] < low)
+    return Setting(want_damper=damper, want_drier=drier, hopeless=hopeless)
+
+
+def held_pct(hourly_pct: Sequence[float]) -> tuple[float, float] | None:
+    """Between which humidities a cave truly stayed nine hours in ten, from its hourly means; None without any."""
+    known = sorted(value for value in hourly_pct if value == value)
+    if not known:
+        return None
+    return known[int(0.05 * (len(known) - 1))], known[int(0.95 * (len(known) - 1))]
