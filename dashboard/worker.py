@@ -11,7 +11,8 @@ PARTS = ("worker_push.js", "worker_round.js", "worker_shell.js")
 OFFLINE_PAGE = "/offline"
 # What opens in the cellar; the wheel's page is one for all wheels, which fills itself in from what is kept.
 ROUND_PAGE, ANY_WHEEL_PAGE, WAITING_PAGE, KEPT_FILE = "/round", "/at/any", "/waiting", "/round/kept.json"
-KEPT_PAGES = (ROUND_PAGE, ANY_WHEEL_PAGE, WAITING_PAGE, KEPT_FILE)
+ANY_CORRECTION_PAGE = "/correct/any"
+KEPT_PAGES = (ROUND_PAGE, ANY_WHEEL_PAGE, ANY_CORRECTION_PAGE, WAITING_PAGE, KEPT_FILE)
 KEPT_SUFFIXES = (".css", ".js", ".svg")
 
 
@@ -22,7 +23,7 @@ def worker_text(assets: Assets) -> str:
     version = hashlib.sha256(" ".join(kept).encode()).hexdigest()[:12]
     facts = {
         "version": version, "shell": kept, "offline": OFFLINE_PAGE,
-        "round": ROUND_PAGE, "any_wheel": ANY_WHEEL_PAGE, "pages": KEPT_PAGES,
+        "round": ROUND_PAGE, "any_wheel": ANY_WHEEL_PAGE, "any_correction": ANY_CORRECTION_PAGE, "pages": KEPT_PAGES,
     }  # fmt: skip
     scripts = ", ".join(json.dumps(assets.url(part)) for part in PARTS)
     return f'"use strict";\nself.rindwatch = {{...{json.dumps(facts)}, handlers: []}};\nimportScripts({scripts});\n'

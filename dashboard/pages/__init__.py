@@ -15,6 +15,8 @@ PAGES = (
     "dashboard.pages.round_order",
     "dashboard.pages.round_paper",
     "dashboard.pages.wheels_add",
+    "dashboard.pages.entered",
+    "dashboard.pages.correct",
     "dashboard.pages.waiting",
     "dashboard.pages.warnings",
     "dashboard.pages.telling",

@@ -5,7 +5,6 @@ from typing import Any, ClassVar
 
 from fastapi import APIRouter, HTTPException
 from markupsafe import Markup
-from sqlalchemy import Connection
 from starlette.responses import Response
 
 from collector.errors import EntryRefused
@@ -13,25 +12,23 @@ from collector.records.columns import new_id
 from dashboard import forms, words
 from dashboard.charts.figure_text import figure_json
 from dashboard.errors_shown import Trouble
-from dashboard.household import Household
 from dashboard.rounds.choices import FIXED, Choices, choices, known
+from dashboard.rounds.correcting import CORRECTABLE
 from dashboard.rounds.entering import sheet_of, wheel_entries
+from dashboard.rounds.entry_words import entry_words
 from dashboard.rounds.kept import kept_wheels, lately
 from dashboard.rounds.model import Row
 from dashboard.rounds.posted import Doubted, Form, Posted, asked, flagged, keep_photos, store, with_photos
-from dashboard.rounds.seeded import seeded_id
 from dashboard.rounds.shelves import look, row
 from dashboard.rounds.typed import FORMS
+from dashboard.rounds.undoing import withdrawal
 from dashboard.visit import Guest, Helper, Visit
 from dashboard.wheels import tables
-from dashboard.wheels.bodies.doings import RindNote, Weighing
 from dashboard.wheels.book import own_words, wheels
 from dashboard.wheels.entry_rows import entries_where
 from dashboard.wheels.flags import words_of
 from dashboard.wheels.model import Entry
-from dashboard.wheels.moves import undo_entries
 from dashboard.wheels.photos import MAX_BYTES
-from dashboard.wheels.timeline import word_of
 from dashboard.worker import ANY_WHEEL_PAGE
 
 router = APIRouter()
@@ -80,10 +77,8 @@ def any_wheel(visit: Guest) -> Response:
 
 
 @router.get("/at/{wheel_id}")
-def at_wheel(visit: Guest, wheel_id: str, correct: str = "") -> Response:
-    with visit.looking() as db:
-        form = _to_correct(db, wheel_id, correct, visit.household) if correct else forms.Form()
-    return visit.page(_page(visit, wheel_id, form))
+def at_wheel(visit: Guest, wheel_id: str) -> Response:
+    return visit.page(_page(visit, wheel_id, forms.Form()))
 
 
 def _page(visit: Visit, wheel_id: str, form: forms.Form, doubt: str = "", seed: str = "") -> AtWheelPage:
@@ -103,34 +98,9 @@ def _page(visit: Visit, wheel_id: str, form: forms.Form, doubt: str = "", seed: 
 
 def _line(entry: Entry, own: dict[tuple[str, str], str], visit: Visit) -> Line:
     when = words.moment(entry.happened_at, visit.now_at, visit.household)
-    weight = ""
-    if isinstance(entry.body, Weighing):
-        weight = f" {words.weight(entry.body.scale_g - entry.body.tare_g, visit.household)}"
-    said = word_of(entry.body, own) + weight
     by = f" ({entry.who})" if entry.who and entry.who != visit.person.name else ""
-    may_correct = isinstance(entry.body, Weighing | RindNote)
-    return Line(entry.id, when, said + by, entry.body.text, tuple(words_of(entry.flags)), may_correct)
-
-
-def _to_correct(db: Connection, wheel_id: str, entry_id: str, household: Household) -> forms.Form:
-    """The form of an entry as it was typed; what is typed now replaces it and leaves it in the book."""
-    c = tables.entry.c
-    found = entries_where(db, c.id == entry_id, c.wheel_id == wheel_id)
-    if not found:
-        return forms.Form()
-    body = found[0].body
-    texts = {"replaces": entry_id, "text": body.text}
-    if isinstance(body, Weighing):
-        texts |= {
-            "weight": f"{body.scale_g:g}", "unit": "g", "wet": "yes" if body.wet else "", "board": body.board_id or "",
-            "scale": body.scale_id or "", "pieces": str(body.pieces or ""), "start": body.start or "",
-        }  # fmt: skip
-    elif isinstance(body, RindNote):
-        texts |= {
-            "note": body.note, "where": body.where, "how_much": str(body.how_much or ""),
-            "how_bad": str(body.how_bad or ""),
-        }  # fmt: skip
-    return forms.Form({**texts, "when": f"{found[0].happened_at.astimezone(household.zone):%Y-%m-%dT%H:%M}"})
+    said = entry_words(entry, own, visit.household) + by
+    return Line(entry.id, when, said, entry.body.text, tuple(words_of(entry.flags)), entry.kind in CORRECTABLE)
 
 
 @router.post("/at/{wheel_id}/{kind}", max_body_size=MAX_BYTES)
@@ -177,6 +147,5 @@ def take_back(visit: Helper, wheel_id: str, entry_id: str) -> Response:
         found = entries_where(db, c.id == entry_id, c.wheel_id == wheel_id)
     if not found or found[0].kind == "withdrawn":
         raise HTTPException(404)
-    ids = iter([seeded_id(entry_id, "undo"), seeded_id(entry_id, "undone")])
-    store(visit, undo_entries(found, done_at=visit.now_at, make_id=lambda: next(ids), zone=visit.household.time_zone))
+    store(visit, [withdrawal(found[0], visit.now_at, visit.household.time_zone)])
     return visit.go(f"/at/{wheel_id}", "Taken back.")

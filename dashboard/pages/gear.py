@@ -13,6 +13,7 @@ from collector.records.columns import new_id
 from dashboard import forms, words
 from dashboard.errors_shown import Trouble
 from dashboard.rounds.choices import FIXED
+from dashboard.rounds.correcting import CORRECTABLE
 from dashboard.rounds.entering import Sheet, gear_entries, sheet_of
 from dashboard.rounds.gear_lines import check_words, gear_line, last_check
 from dashboard.rounds.model import GearLine
@@ -50,6 +51,7 @@ class Happened:
     text: str
     who: str
     wheel_id: str
+    correct: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -127,7 +129,8 @@ def _gear(visit: Visit, gear_id: str, form: forms.Form) -> GearPage:
 def _happened(entry: Entry, own: Mapping[tuple[str, str], str], visit: Visit) -> Happened:
     word = ", ".join(check_words(entry, visit.household)) or word_of(entry.body, own)
     when = words.moment(entry.happened_at, visit.now_at, visit.household)
-    return Happened(when, word, entry.body.text, entry.who, entry.wheel_id or "")
+    correct = f"/correct/{entry.id}" if entry.kind in CORRECTABLE else ""
+    return Happened(when, word, entry.body.text, entry.who, entry.wheel_id or "", correct)
 
 
 @router.post("/gear/{gear_id}/check")

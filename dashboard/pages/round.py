@@ -22,13 +22,12 @@ from dashboard.rounds.gathered import gathered
 from dashboard.rounds.model import Round
 from dashboard.rounds.posted import Form, asked, flagged, keep_photos, many, store, with_photos
 from dashboard.rounds.row_words import care_word
-from dashboard.rounds.seeded import seeded_id
 from dashboard.rounds.shelves import NOWHERE
+from dashboard.rounds.undoing import undoing
 from dashboard.visit import Guest, Helper, Visit
 from dashboard.wheels import tables
 from dashboard.wheels.book import own_words
 from dashboard.wheels.entry_rows import entries_where
-from dashboard.wheels.moves import undo_entries
 from dashboard.wheels.photos import MAX_BYTES
 from dashboard.worker import KEPT_FILE, ROUND_PAGE
 
@@ -116,9 +115,8 @@ def undo(visit: Helper, group_id: str, back: str = ROUND_PAGE) -> Response:
     """Take back what was entered together. Twice is the same as once."""
     with visit.looking() as db:
         group = [e for e in entries_where(db, tables.entry.c.group_id == group_id) if e.kind != "withdrawn"]
-    if not group:
-        raise HTTPException(404, WHOLE_ROUND)
-    ids = iter([seeded_id(group[0].id, "undo"), *(seeded_id(entry.id, "undone") for entry in group)])
-    news = undo_entries(group, done_at=visit.now_at, make_id=lambda: next(ids), zone=visit.household.time_zone)
+        if not group:
+            raise HTTPException(404, WHOLE_ROUND)
+        news = undoing(db, group, visit.now_at, visit.household.time_zone)
     store(visit, news)
     return visit.go(own_path(back, ROUND_PAGE), f"Taken back: {many(len(group), 'entry', 'entries')}.")

@@ -131,7 +131,7 @@ def place_entries(asked: Asked, place_id: str, sheet: Sheet, known: Known) -> li
     """A chore of a place, with the household's own word for it where it is a new one."""
     body = body_of("chore", asked)
     before = _named(body, "chore", "chore", asked, sheet, known)
-    return [*before, sheet.entry(body, place_id, place_id=place_id)]
+    return [*before, sheet.entry(body, place_id, place_id=place_id, replaces=asked.text("replaces") or None)]
 
 
 def gear_entries(asked: Asked, gear_id: str, sheet: Sheet) -> list[NewEntry]:
@@ -143,7 +143,7 @@ def gear_entries(asked: Asked, gear_id: str, sheet: Sheet) -> list[NewEntry]:
     body = body_of("gear_check", asked)
     if len(body) == 1:
         raise EntryRefused("gear", "Fill in what was measured, or mark what was done.")
-    return [sheet.entry(body, gear_id, gear_id=gear_id)]
+    return [sheet.entry(body, gear_id, gear_id=gear_id, replaces=asked.text("replaces") or None)]
 
 
 def _needs(body: Mapping[str, Any], name: str, field: str, said: str) -> None:

@@ -11,10 +11,11 @@ from typing import Any
 from collector.errors import EntryRefused
 from dashboard.forms import of_field
 from dashboard.household import Household
-from dashboard.moments_typed import habits, moment_typed
+from dashboard.moments_typed import for_picker, habits, moment_typed
 from dashboard.typed_air import temperature_c
 from dashboard.wheels.days_typed import parse_day
 from dashboard.wheels.measures import PERCENT, PH, VOLUME, parse, parse_weight_g
+from dashboard.words import temperature_number
 
 Texts = Mapping[str, str]
 WEIGHT_UNITS = {"g": "g", "kg": "kg", "lb": "lb and oz", "oz": "oz"}
@@ -136,17 +137,62 @@ FORMS: dict[str, FormKind] = {
 }  # fmt: skip
 
 
+SHAPES: dict[str, FormKind] = {
+    "moved": FormKind(_same(_words, "spot", "text")),
+    "covered": FormKind(
+        {**_same(_words, "covering", "text"), **_same(_number, "coats"), "before": ("before_g", grams),
+         "after": ("after_g", grams)}
+    ),
+    "cut": FormKind({**_same(_words, "rest", "to_whom", "text"), "rest_g": ("rest_g", grams)}),
+    "lifted": FormKind({**_same(_words, "code", "text"), **_same(_number, "pieces"), "weight": ("weight_g", grams)}),
+    "counted": FormKind({**_same(_words, "text"), **_same(_number, "pieces")}),
+    "ended": FormKind(
+        {**_same(_words, "how", "to_whom", "reason", "text"), **_same(_number, "pieces"), "amount": ("amount_g", grams)}
+    ),
+    "left_missed": FormKind(_same(_words, "text")),
+}  # fmt: skip
+"""What changes a wheel's place or shape is entered on pages of its own; by these fields it is corrected."""
+
+
 def body_of(kind: str, asked: Asked) -> dict[str, Any]:
     """The body that a form says; a blank field says nothing.
 
     Args:
-        kind: one of FORMS. asked: what was typed.
+        kind: one of FORMS or SHAPES. asked: what was typed.
     Raises:
         EntryRefused: a field that cannot be read; names the form's field.
     """
-    form = FORMS[kind]
+    form = FORMS.get(kind) or SHAPES[kind]
     said = {of: read(asked, name) for name, (of, read) in form.fields.items() if asked.text(name)}
     return {"kind": kind, **said}
+
+
+def texts_of(kind: str, body: Mapping[str, Any], household: Household) -> dict[str, str]:
+    """A body as its form shows it: `body_of` the other way round.
+
+    Args:
+        kind: one of FORMS or SHAPES. body: as JSON keeps it.
+    """
+    form = FORMS.get(kind) or SHAPES[kind]
+    shown = {name: (body.get(of), _SHOWN.get(read, _plain)) for name, (of, read) in form.fields.items()}
+    return {name: show(value, household) for name, (value, show) in shown.items() if value not in (None, "", False)}
+
+
+def _plain(value: Any, household: Household) -> str:  # noqa: ARG001
+    return "yes" if value is True else f"{value:.10g}" if isinstance(value, float) else str(value)
+
+
+def _grams(value: Any, household: Household) -> str:  # noqa: ARG001
+    # Three figures behind the point can be read in two ways, and are refused when they are typed.
+    text = f"{value:.10g}"
+    return f"{text}0 g" if len(text.partition(".")[2]) == 3 else f"{text} g"
+
+
+_SHOWN: dict[Reader, Callable[[Any, Household], str]] = {
+    grams: _grams,
+    _warmth: lambda value, household: temperature_number(value, household),
+    _moment: lambda value, household: for_picker(datetime.fromisoformat(value), household),
+}
 
 
 def done_at(asked: Asked, name: str = "when") -> tuple[datetime, bool]:

@@ -2,7 +2,8 @@
 // A wheel's own page: after an entry it stays where it is; without a signal it fills itself in from what is kept.
 (() => {
   const place = document.getElementById("at");
-  const {fillWeighing} = window.rindwatch;
+  const isKept = place.dataset.wheel === "any";
+  const {fillWeighing, enteredHere} = window.rindwatch;
   const set = (name, text) => { for (const part of document.querySelectorAll(`[data-fact="${name}"]`)) part.textContent = text; };
 
   async function fillIn() {
@@ -23,7 +24,18 @@
     for (const form of document.querySelectorAll('form[data-entry="weighing"]')) fillWeighing(form);
   }
 
-  if (place.dataset.wheel === "any") fillIn().catch((error) => set("about", `This wheel cannot be shown without the house (${error.name}). What you enter is kept all the same.`));
+  if (isKept) fillIn().catch((error) => set("about", `This wheel cannot be shown without the house (${error.name}). What you enter is kept all the same.`));
+
+  // What this phone entered and the page, which is older, does not list.
+  function showHere() {
+    const asOfMs = Date.parse(place.dataset.asOf);
+    const own = isKept ? location.pathname.split("/").pop() : place.dataset.wheel;
+    const fresh = ({receivedAt}) => isKept || !receivedAt || Date.parse(receivedAt) > asOfMs;
+    enteredHere.show(document.querySelector("[data-here]"), own, fresh).catch((error) => console.info(`nothing of this phone: ${error.name}`));
+  }
+
+  document.addEventListener("outbox", ({detail: {kind}}) => { if (kind === "saved" || kind === "rested") showHere(); });
+  showHere();
 
   document.addEventListener("entering", ({target, detail}) => {
     const code = document.querySelector('[data-fact="code"]').textContent;

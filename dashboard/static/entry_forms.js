@@ -21,6 +21,14 @@
     note: {text: ["text", words]},
     chore: {chore: ["chore", words], text: ["text", words], amount: ["amount_l", (text) => weights.between(text, 0.001, 10000, "litres")]},
     gear_check: {strength_pct: ["strength_pct", percent], ph: ["ph", (text) => weights.between(text, 2, 10, "a pH")], temperature_c: ["temperature_c", warmth], salt_added_g: ["salt_added_g", weight], checked_with_g: ["checked_with_g", weight], showed_g: ["showed_g", weight], boiled: ["boiled", flag], scalded: ["scalded", flag], renewed: ["renewed", flag], text: ["text", words]},
+    // These are only corrected by such a form.
+    moved: {spot: ["spot", words], text: ["text", words]},
+    covered: {covering: ["covering", words], text: ["text", words], coats: ["coats", whole], before: ["before_g", weight], after: ["after_g", weight]},
+    cut: {rest: ["rest", words], to_whom: ["to_whom", words], text: ["text", words], rest_g: ["rest_g", weight]},
+    lifted: {code: ["code", words], text: ["text", words], pieces: ["pieces", whole], weight: ["weight_g", weight]},
+    counted: {text: ["text", words], pieces: ["pieces", (text) => weights.between(text, 0, 10000, "a whole number") | 0]},
+    ended: {how: ["how", words], to_whom: ["to_whom", words], reason: ["reason", words], text: ["text", words], pieces: ["pieces", whole], amount: ["amount_g", weight]},
+    left_missed: {text: ["text", words]},
   };
 
   function textsOf(form, button) {
@@ -36,10 +44,11 @@
     return body;
   }
 
-  // What all entries of one touch share.
-  function sheet(texts) {
+  // What all entries of one touch share. A time that a correction leaves as it was stays as exact as it was.
+  function sheet(texts, corrects = null) {
     const {done_at, zone} = outbox.stamp();
-    const common = {group_id: ids.newId(), done_at: texts.when ? new Date(texts.when).toISOString() : done_at, zone};
+    const typed = corrects && texts.when === corrects.when ? corrects.was.done_at : texts.when && new Date(texts.when).toISOString();
+    const common = {group_id: ids.newId(), done_at: typed || done_at, zone};
     if (texts.when) common.typed_time = true;
     return (body, refs) => ({id: ids.newId(), ...common, ...refs, body});
   }
@@ -59,14 +68,17 @@
     return [entry({kind: "own_kind", of, name: body[name], word}, {})];
   }
 
-  function weighedOn(body, texts, form, entry) {
+  function weighedOn(body, texts, form, entry, on = {}) {
     if (!("scale_g" in body)) throw new RangeError("Type the weight first.");
     body.typed = `${texts.weight}${/\d$/.test(texts.weight) ? ` ${texts.unit ?? ""}` : ""}`.trim();
     const scale = form.elements.scale?.selectedOptions[0];
     if (scale?.value) Object.assign(body, {scale_id: scale.value}, scale.dataset.step ? {step_g: Number(scale.dataset.step)} : {});
     const board = form.elements.board.selectedOptions[0];
     if (board.value === "new") return [newBoard(body, texts, form, entry)];
-    if (board.value) Object.assign(body, {board_id: board.value, tare_g: Number(board.dataset.tare)});
+    if (board.value) Object.assign(body, {board_id: board.value, tare_g: Number(board.dataset.tare ?? 0)});
+    // Board and scale weighed on the day what they weighed on the day.
+    if (body.board_id === on.board_id && "tare_g" in on) body.tare_g = on.tare_g;
+    if (body.scale_id === on.scale_id && "step_g" in on) body.step_g = on.step_g;
     if (body.tare_g >= body.scale_g) throw new RangeError(`The board alone weighs ${weights.shown(body.tare_g, texts.unit)}.`);
     return [];
   }
@@ -83,21 +95,39 @@
 
   const files = (form) => [...form.querySelectorAll('input[type="file"]')].flatMap((input) => [...input.files]);
 
+  // What the entry was that this form corrects; null for a form that enters something new.
+  const correctsOf = (form) => form.dataset.corrects ? JSON.parse(form.dataset.corrects) : null;
+
+  // What the form does not ask; of a rind note that turns out to be a mere remark only its photos.
+  function carriedOver(corrects, kind) {
+    const {photos, ...more} = corrects?.carried ?? {};
+    return {...(corrects?.was.body.kind === kind ? more : {}), ...(photos ? {photos} : {})};
+  }
+
+  // What an entry is about, and what it replaces.
+  function refsOf(form, kind, texts, corrects) {
+    const {done_at, zone, typed_time, body, ...refs} = corrects?.was ?? {};
+    const wheel = form.closest("[data-wheel]")?.dataset.wheel;
+    if (wheel) refs.wheel_id = wheel;
+    if (form.dataset.place) refs.place_id = form.dataset.place;
+    if (form.dataset.gear) refs.gear_id = form.dataset.gear;
+    if (kind === "care") texts.gear ? refs.gear_id = texts.gear : delete refs.gear_id;
+    if (kind === "moved" && texts.place) refs.place_id = texts.place;
+    if (corrects) refs.replaces = corrects.id;
+    return refs;
+  }
+
   // The entries of a form, in order; a RangeError says what is missing.
   function entriesOf(form, button) {
     const texts = textsOf(form, button);
     let kind = form.dataset.entry;
     if (kind === "rind_note" && !texts.note && !texts.own_word) kind = "note";
-    const entry = sheet(texts), body = bodyOf(kind, texts, form);
-    const refs = {};
-    const wheel = form.closest("[data-wheel]")?.dataset.wheel;
-    if (wheel) refs.wheel_id = wheel;
-    if (form.dataset.place) refs.place_id = form.dataset.place;
-    if (form.dataset.gear || (kind === "care" && texts.gear)) refs.gear_id = form.dataset.gear || texts.gear;
-    if (texts.replaces) refs.replaces = texts.replaces;
-    if (kind === "note" && !texts.text && files(form).length === 0) throw new RangeError("Write something, or take a photo.");
+    const corrects = correctsOf(form);
+    const entry = sheet(texts, corrects), body = {...carriedOver(corrects, kind), ...bodyOf(kind, texts, form)};
+    const refs = refsOf(form, kind, texts, corrects);
+    if (kind === "note" && !texts.text && files(form).length === 0 && !body.photos) throw new RangeError("Write something, or take a photo.");
     if (kind === "gear_check" && Object.keys(body).length === 1) throw new RangeError("Fill in what was measured, or mark what was done.");
-    const before = kind === "weighing" ? weighedOn(body, texts, form, entry)
+    const before = kind === "weighing" ? weighedOn(body, texts, form, entry, corrects?.on)
       : kind === "rind_note" ? ownWord(body, "note", "rind_note", texts, form, entry)
       : kind === "care" ? ownWord(body, "care", "care", texts, form, entry)
       : kind === "chore" ? ownWord(body, "chore", "chore", texts, form, entry) : [];
@@ -124,9 +154,9 @@
     const held = new CustomEvent("entering", {bubbles: true, cancelable: true, detail: {entries, button}});
     if (!form.dispatchEvent(held)) return null;
     const pictures = await photos.all(files(form));
-    if (pictures.length) entries.at(-1).body.photos = pictures.map(({id}) => id);
+    if (pictures.length) entries.at(-1).body.photos = [...entries.at(-1).body.photos ?? [], ...pictures.map(({id}) => id)];
     try {
-      await outbox.save(entries, form.dataset.words || held.detail.words || "Kept", pictures);
+      await outbox.save(entries, form.dataset.words || held.detail.words || "Kept", pictures, correctsOf(form)?.was);
     } catch (error) {
       return complain(form, `Not saved: this phone has no room or lets nothing be kept (${error.name}).`);
     }

@@ -104,7 +104,8 @@
 
   function setUpNote(form) {
     const own = form.querySelector("[data-own-word]");
-    const look = () => { own.hidden = form.elements.note.value !== "own"; };
+    const choice = form.elements.note ?? form.elements.care ?? form.elements.chore;
+    const look = () => { own.hidden = choice.value !== "own"; };
     form.addEventListener("change", look);
     form.addEventListener("reset", () => setTimeout(look));
     look();

@@ -11,12 +11,13 @@
   const me = () => document.getElementById("waiting")?.dataset ?? {};
   const tell = (kind, detail = {}) => document.dispatchEvent(new CustomEvent("outbox", {detail: {kind, ...detail}}));
 
-  // entries: as the book takes them, without the time of sending. photos: {id, bytes, type}.
-  async function save(entries, words, photos = []) {
+  // entries: as the book takes them, without the time of sending. photos: {id, bytes, type}. was: what the last of the
+  // entries corrects, as it was.
+  async function save(entries, words, photos = [], was = null) {
     const owner = {by: me().person ?? "", byName: me().name ?? ""};
     await store.add([
       ...photos.map(({id, bytes, type}) => ({id, sort: "photo", words: "a photo", type, bytes, ...owner})),
-      ...entries.map((entry) => ({id: entry.id, sort: "entry", words, entry, ...owner})),
+      ...entries.map((entry) => ({id: entry.id, sort: "entry", words, entry, was: entry.replaces ? was : null, ...owner})),
     ]);
     tell("saved", {words, group: entries[0]?.group_id ?? "", ids: entries.map((entry) => entry.id)});
     keepForLong();
@@ -30,7 +31,8 @@
 
   const stamp = () => ({done_at: new Date().toISOString(), zone: Intl.DateTimeFormat().resolvedOptions().timeZone ?? ""});
 
-  // Takes back everything of a group: entries that say of each that it did not happen.
+  // Takes back everything of a group: entries that say of each that it did not happen. An undone correction would leave
+  // nothing standing, so what it corrected is entered again as it was.
   async function undo(group, words) {
     const known = (await store.done()).filter(({entry}) => entry.group_id === group && entry.body.kind !== "withdrawn");
     const gone = new Set((await store.done()).map(({entry}) => entry.replaces).filter(Boolean));
@@ -38,10 +40,16 @@
     if (mine.length === 0) return;
     const group_id = ids.newId();
     const about = ({wheel_id, place_id, gear_id}) => JSON.parse(JSON.stringify({wheel_id, place_id, gear_id}));
-    await save(mine.map(({id, entry}) => ({
-      id: ids.newId(), group_id, ...about(entry), ...stamp(), replaces: id, body: {kind: "withdrawn"},
+    await save(mine.map(({id, entry, was}) => ({
+      id: ids.newId(), group_id, ...(was ?? {...about(entry), ...stamp(), body: {kind: "withdrawn"}}), replaces: id,
     })), words);
     tell("undone", {group});
+  }
+
+  // Takes back one entry, and nothing else of its touch. A correction is taken back with what it corrected.
+  async function takeBack({id, entry, words}) {
+    const about = Object.fromEntries(["wheel_id", "place_id", "gear_id"].filter((name) => entry?.[name]).map((name) => [name, entry[name]]));
+    await save([{id: ids.newId(), group_id: ids.newId(), ...about, ...stamp(), replaces: id, body: {kind: "withdrawn"}}], `Taken back: ${words}`);
   }
 
   async function send(record) {
@@ -138,5 +146,5 @@
   document.addEventListener("visibilitychange", () => document.hidden || flush(true));
   setInterval(() => document.hidden || flush(), LOOK_MS);
 
-  window.rindwatch.outbox = {save, undo, flush, state, stamp, me};
+  window.rindwatch.outbox = {save, undo, takeBack, flush, state, stamp, me};
 })();

@@ -61,14 +61,15 @@
     return (last ? last.value.order : 0) + 1;
   }
 
-  // records: {id, sort: "entry" or "photo", words, by, byName, entry or bytes and type}. All of them, or none.
+  // records: {id, sort: "entry" or "photo", words, by, byName, entry or bytes and type, was: what the entry corrects}.
+  // All of them, or none.
   const add = (records) => run(["outbox", "bytes", "done"], "readwrite", async (outbox, bytes, done) => {
     let order = await nextOrder(outbox);
     const savedMs = Date.now();
     for (const {bytes: content, ...record} of records) {
       outbox.put({...record, order: order++, savedMs, odd: null, size: content?.byteLength ?? 0});
       if (content) bytes.put({id: record.id, content});
-      else done.put({id: record.id, entry: record.entry, words: record.words, by: record.by, savedMs, receivedAt: null});
+      else done.put({id: record.id, entry: record.entry, was: record.was ?? null, words: record.words, by: record.by, savedMs, receivedAt: null});
     }
     prune(done, savedMs - DONE_FOR_MS);
   });
@@ -104,6 +105,7 @@
     for (const store of stores) store.delete(id);
   });
 
+  const doneOne = (id) => run(["done"], "readonly", (store) => answer(store.get(id)));
   const done = () => run(["done"], "readonly", (store) => answer(store.getAll()));
   const told = () => run(["told"], "readonly", (store) => answer(store.getAll()));
   const untell = (id) => run(["told"], "readwrite", async (store) => { store.delete(id); });
@@ -117,5 +119,5 @@
     }
   };
 
-  window.rindwatch.store = {add, waiting, content, settle, change, drop, done, told, untell, works};
+  window.rindwatch.store = {add, waiting, content, settle, change, drop, done, doneOne, told, untell, works};
 })();

@@ -141,7 +141,8 @@
   // The same as the house does with the form, but the page stays, and with it the sound.
   async function submitted(event) {
     const form = event.target, button = event.submitter;
-    const minutes = minutesOf(button?.value && button.value !== "own" ? button.value : form.elements.own_minutes.value);
+    if (button?.value && button.value !== "own") form.elements.own_minutes.value = button.value;
+    const minutes = minutesOf(form.elements.own_minutes.value);
     if (minutes === null || !(await window.rindwatch.store.works())) return form.submit();
     const make = form.dataset.make, step = form.elements.step.value.trim() || "The next step";
     const dueMs = Date.now() + Math.round(minutes * 60000);

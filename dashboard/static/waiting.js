@@ -30,11 +30,9 @@
 
   const capital = (text) => `${text[0].toUpperCase()}${text.slice(1)}${/[.?!]$/.test(text) ? "" : "."}`;
 
-  async function takeBack({id, entry, words}) {
-    const {done_at, zone} = outbox.stamp();
-    const about = Object.fromEntries(["wheel_id", "place_id", "gear_id"].filter((name) => entry?.[name]).map((name) => [name, entry[name]]));
-    await outbox.save([{id: window.rindwatch.ids.newId(), ...about, done_at, zone, replaces: id, body: {kind: "withdrawn"}}], `Taken back: ${words}`);
-    await store.untell(id);
+  async function takeBack(one) {
+    await outbox.takeBack(one);
+    await store.untell(one.id);
   }
 
   // A refused entry leaves this phone only when its maker says so, and never by accident.
@@ -51,6 +49,7 @@
       ["Try again", () => store.change(record.id, {odd: null}).then(() => outbox.flush(true))], ["Throw away", () => throwAway(record)])));
     fill("flagged", told.map((one) => line(one.words, one.atMs, one.flags.map(capital), ["Keep it so", () => store.untell(one.id)], ["Take it back", () => takeBack(one)])));
     fill("others", records.filter(({by}) => by !== me).map(({words, savedMs, byName}) => line(words, savedMs, [`entered by ${byName}`])));
+    await window.rindwatch.enteredHere.show(part("here"));
     const safe = await navigator.storage?.persisted?.();
     part("safe").textContent = waits.length && !safe ? "Browsers clear what a site keeps when it was not touched for about a week, so open this in Wi-Fi before that, or save it as a file." : "";
   }

@@ -3,9 +3,9 @@
 // Each stands under its own time; nothing is kept of an answer that led elsewhere, such as the sign-in.
 (() => {
   const KEPT = `round-${self.rindwatch.version}`;
-  const {round, any_wheel: wheel, pages} = self.rindwatch;
+  const {round, any_wheel: wheel, any_correction: correction, pages} = self.rindwatch;
   const PATIENCE_MS = 4000;
-  const WHEEL = /^\/(at|wheels)\/[0-9a-f-]{36}$/;
+  const WHEEL = /^\/(at|wheels)\/[0-9a-f-]{36}$/, CORRECTION = /^\/correct\/[0-9a-f-]{36}$/;
 
   const good = (answer) => answer.ok && !answer.redirected && answer.type === "basic";
 
@@ -32,10 +32,12 @@
     })());
   });
 
-  // Which kept page stands for a path; a wheel's page is one for all wheels, which fills itself in.
+  // Which kept page stands for a path; a wheel's page is one for all wheels, which fills itself in,
+  // and so is that of a correction.
   function keptPath(path) {
     if (path === "/") return round;
     if (WHEEL.test(path)) return wheel;
+    if (CORRECTION.test(path)) return correction;
     return pages.includes(path) ? path : null;
   }
 

@@ -9,6 +9,7 @@ from collector.records.places import places
 from dashboard import words
 from dashboard.household import Household
 from dashboard.rounds.choices import SCALES
+from dashboard.rounds.correcting import CORRECTABLE
 from dashboard.rounds.row_words import age_words
 from dashboard.rounds.shelves import Looked
 from dashboard.wheels import tables
@@ -24,8 +25,6 @@ from dashboard.wheels.model import Entry
 from dashboard.wheels.photos import photos_of
 from dashboard.wheels.timeline import Mark
 from dashboard.wheels_shown.finding import additions_of, species_of
-
-MAY_BE_CORRECTED = frozenset({"weighing", "rind_note"})
 
 
 @dataclass(frozen=True, slots=True)
@@ -232,7 +231,7 @@ def _line(mark: Mark, known: Mapping[str, str], looked: Looked) -> Line:
     when = words.moment(mark.at, looked.now_at, looked.household)
     said = str(mark.facts.get("with_what") or "")
     text = " ".join(part for part in (f"With {said}." if said else "", mark.text) if part)
-    return Line(mark.entry_id, mark.kind, when, word, text, mark.who, mark.flags, mark.kind in MAY_BE_CORRECTED)
+    return Line(mark.entry_id, mark.kind, when, word, text, mark.who, mark.flags, mark.kind in CORRECTABLE)
 
 
 def photos(db: Connection, wheel_id: str, looked: Looked) -> tuple[Photo, ...]:

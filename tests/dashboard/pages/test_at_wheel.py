@@ -56,22 +56,6 @@ def test_an_odd_weight_is_asked_about_first_and_nothing_of_it_is_kept(
     assert [row["flags"] for row in rows(engine, "weighing")] == [["kept_as_typed"]]
 
 
-def test_a_correction_is_added_and_both_stay_in_the_book(helper: TestClient, engine: Engine, cellar: Cellar) -> None:
-    wheel = cellar.wheels["24-01"]
-    post(helper, cellar, "weighing", weight="2050")
-    first = rows(engine, "weighing")[0]["id"]
-    page = helper.get(f"/at/{wheel}?correct={first}").text
-    assert f'name="replaces" value="{first}"' in page
-    assert 'value="2050"' in page
-    assert 'value="2026-03-12T14:10"' in page
-    post(helper, cellar, "weighing", weight="2060", replaces=first, when="2026-03-12T14:10")
-    kept = rows(engine, "weighing")
-    assert sorted(row["body"]["scale_g"] for row in kept) == [2050, 2060]
-    page = helper.get(f"/at/{wheel}").text
-    assert "weighed 2.06 kg" in page
-    assert "weighed 2.05 kg" not in page
-
-
 def test_what_was_entered_lately_is_taken_back(helper: TestClient, engine: Engine, cellar: Cellar) -> None:
     wheel = cellar.wheels["24-01"]
     post(helper, cellar, "care", care="oiled")
