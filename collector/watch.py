@@ -297,9 +297,9 @@ def _set_cursor(connection: Connection, name: str, seq: int) -> None:
 
 
 def _says_something(outcome: Outcome) -> bool:
-    return bool(outcome.opened or outcome.cleared or outcome.withdrawn)
+    return bool(outcome.opened or outcome.cleared or outcome.withdrawn or outcome.reopened)
 
 
 def _since(outcome: Outcome) -> int:
-    warnings = (*outcome.opened, *outcome.cleared, *outcome.withdrawn)
+    warnings = (*outcome.opened, *outcome.cleared, *outcome.withdrawn, *outcome.reopened)
     return min(int(w.facts.get("since_ms", to_ms(w.opened_at))) for w in warnings)

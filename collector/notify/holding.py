@@ -2,7 +2,8 @@
 
 The promise, for one channel to people:
 - of one problem (one rule about one place or probe) at most five warnings in any 24 hours, each with at most one
-  all-clear or correction: a problem that comes and goes waits 0, 1, 2, 4, 8 hours after its last warning;
+  all-clear or correction: a problem that comes and goes waits 0, 1, 2, 4, 8 hours after its last warning; word that
+  it was not over is one of the five;
 - at most 6 messages in any hour and 24 in any 24 hours, whatever happens, the last of them kept for urgent ones; what
   is beyond is not lost but gathered into the next message.
 """

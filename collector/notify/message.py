@@ -11,7 +11,7 @@ class Message:
 
     Args:
         id: the same at every try, so that a message sent twice can be told to be one.
-        kind: opened, cleared, corrected, reminder, several or test.
+        kind: opened, cleared, corrected, reopened, reminder, several, evening or test.
         severity: note, warn or urgent.
         title, body: plain text.
         created_at: when it was written.

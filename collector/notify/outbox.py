@@ -2,7 +2,7 @@
 
 Messages are merged while nobody has tried to send them: problems of one place that begin within ten minutes are one
 message, and what ends before its message went is told as over. From the first try on a message is frozen, because the
-other side may have it already.
+other side may have it already. An all-clear that did not hold is corrected by one message that it was not over.
 """
 
 from collections.abc import Iterable, Sequence
@@ -15,7 +15,17 @@ from sqlalchemy import Connection, Row, and_, delete, insert, select, update
 from collector.notify.channels import SEVERITIES, ChannelRow, channels, recipients
 from collector.notify.holding import again_at
 from collector.notify.known import Known, load_known
-from collector.notify.outbox_rows import DAY, TOLD, UNTRIED, joined, same_problem, with_part, word_row
+from collector.notify.outbox_rows import (
+    DAY,
+    NEVER,
+    TOLD,
+    UNTRIED,
+    joined,
+    last_told_at,
+    same_problem,
+    with_part,
+    word_row,
+)
 from collector.notify.wishes import duty_order, setting_value
 from collector.records.columns import new_id
 from collector.records.tables import outbox, outbox_part, warning
@@ -27,7 +37,10 @@ GATHER_MIN = 10  # our choice: as long as the steps by which air is judged
 SETTLE = timedelta(minutes=30)  # our choice: by then a cooler has shown that it cools again
 HOUSE = "house"
 
-OPENING = ("opened", "reminder")
+GOES_ON = ("opened", "reminder", "reopened")  # says that it lasts
+IS_OVER = ("cleared", "over")  # "over": it began and ended in one message
+OPENING = (*GOES_ON, "over")
+RATIONED = ("opened", "over", "reopened")
 
 
 def enqueue(connection: Connection, outcomes: Iterable[Outcome], now: datetime) -> None:
@@ -35,7 +48,7 @@ def enqueue(connection: Connection, outcomes: Iterable[Outcome], now: datetime) 
 
     A warning that was found late and is over already is shown, not sent; so is a note.
     """
-    changed = [o for o in outcomes if o.opened or o.cleared or o.withdrawn]
+    changed = [o for o in outcomes if o.opened or o.cleared or o.withdrawn or o.reopened]
     if not changed:
         return
     desk = Desk(connection, now)
@@ -44,6 +57,8 @@ def enqueue(connection: Connection, outcomes: Iterable[Outcome], now: datetime) 
             desk.withdrawn(gone)
         for over in outcome.cleared:
             desk.cleared(over)
+        for again in outcome.reopened:
+            desk.reopened(again)
         for new in outcome.opened:
             desk.opened(new)
     desk.put_into_words()
@@ -87,9 +102,47 @@ class Desk:
                 self._follow_up(channel, "cleared", over, [*untried, *told][-1])
             for row in untried if channel.tells_people else ():
                 # It is told as over, in the same message. Nobody waits for word of what came back and went again.
-                self._touched[row.id] = None
                 if told or row.kind == "again":
                     self._take_back(row.id, over)
+                else:
+                    self._say_instead(row.id, over, "opened", "over")
+
+    def reopened(self, again: CaveWarning) -> None:
+        """Say once that it was not over wherever that was told; elsewhere the warning is told as any."""
+        concerned = recipients(list(self._channels.values()), again.severity, duty_order(self._connection))
+        for channel in self._channels.values():
+            if not channel.takes(again.severity):
+                continue
+            waits = self._still_to_say(channel, again)
+            told_over, told_on = (last_told_at(self._connection, again, channel.id, s) for s in (IS_OVER, GOES_ON))
+            if told_over > told_on and not waits:
+                self._reopen(channel, again)
+            elif told_on == NEVER and not waits and channel in concerned:
+                self.opened(again, [channel])
+
+    def _still_to_say(self, channel: ChannelRow, again: CaveWarning) -> bool:
+        """Take back what would say that it is over; True when what remains untried will say that it lasts."""
+        waits = False
+        for row_id in self._untried_with(channel, again):
+            self._take_back(row_id, again, "cleared")
+            self._say_instead(row_id, again, "over", "opened")
+            waits = waits or self._speaks_of(row_id, again)
+        return waits
+
+    def _reopen(self, channel: ChannelRow, again: CaveWarning) -> None:
+        thread = next((rows[0].thread or rows[0].id for c, rows, _ in self._openings(again) if c.id == channel.id), "")
+        if not channel.tells_people:
+            self._write(channel, "reopened", again, "", self._now, thread)
+            return
+        hold = timedelta(0) if again.severity == "urgent" else self._gather
+        soonest = again_at(self._told_at(channel, again), self._now)
+        late = soonest > self._now + hold
+        group = f"reopened:{again.id}" if late else self._group(again)
+        row = self._pending(channel, "reopened", group)
+        if row is None:
+            self._write(channel, "reopened", again, group, max(soonest, self._now + hold), thread)
+        else:
+            self._add_part(row.id, again, "reopened")
 
     def withdrawn(self, gone: CaveWarning) -> None:
         """Correct, once, what was told and does not hold."""
@@ -168,7 +221,7 @@ class Desk:
     def _told_at(self, channel: ChannelRow, new: CaveWarning) -> list[datetime]:
         """When earlier warnings of the same problem were told on a channel within a day."""
         query = joined(select(outbox.c.id, outbox.c.created_at, outbox.c.sent_at)).where(
-            same_problem(new), outbox.c.channel == channel.id, TOLD, outbox_part.c.said == "opened",
+            same_problem(new), outbox.c.channel == channel.id, TOLD, outbox_part.c.said.in_(RATIONED),
             outbox.c.created_at > self._now - 2 * DAY,
         )  # fmt: skip
         return [row.sent_at or row.created_at for row in self._connection.execute(query.distinct())]
@@ -188,8 +241,9 @@ class Desk:
 
     def _follow_up(self, channel: ChannelRow, said: str, about: CaveWarning, first: Row[Any]) -> None:
         """An all-clear or a correction, once."""
+        reopened_at = last_told_at(self._connection, about, channel.id, ("reopened",))
         before = with_part(select(outbox.c.id), about.id, (said,)).where(
-            outbox.c.channel == channel.id, outbox.c.dropped_at.is_(None)
+            outbox.c.channel == channel.id, outbox.c.dropped_at.is_(None), outbox.c.created_at > reopened_at
         )
         if self._connection.execute(before).first() is not None:
             return
@@ -246,10 +300,21 @@ class Desk:
             self._connection.execute(insert(outbox_part).values(outbox_id=row_id, warning_id=about.id, said=said))
             self._touched[row_id] = None
 
-    def _take_back(self, row_id: str, about: CaveWarning) -> None:
+    def _take_back(self, row_id: str, about: CaveWarning, said: str = "") -> None:
+        """Not to speak of a warning in a message, or not in one sense."""
         own = and_(outbox_part.c.outbox_id == row_id, outbox_part.c.warning_id == about.id)
+        own = own & (outbox_part.c.said == said) if said else own
         self._connection.execute(delete(outbox_part).where(own))
         self._touched[row_id] = None
+
+    def _say_instead(self, row_id: str, about: CaveWarning, said: str, instead: str) -> None:
+        own = and_(outbox_part.c.outbox_id == row_id, outbox_part.c.warning_id == about.id, outbox_part.c.said == said)
+        self._connection.execute(update(outbox_part).where(own).values(said=instead))
+        self._touched[row_id] = None
+
+    def _speaks_of(self, row_id: str, about: CaveWarning) -> bool:
+        own = and_(outbox_part.c.outbox_id == row_id, outbox_part.c.warning_id == about.id)
+        return self._connection.execute(select(outbox_part.c.said).where(own)).first() is not None
 
     def put_into_words(self) -> None:
         """Write the texts of the messages that changed and were not tried yet; one that says nothing is dropped."""

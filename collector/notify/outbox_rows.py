@@ -1,7 +1,7 @@
 """Messages in the outbox as the records have them: what they speak of, and their words."""
 
 from collections.abc import Sequence
-from datetime import datetime, timedelta
+from datetime import UTC, datetime, timedelta
 from typing import Any
 
 from sqlalchemy import ColumnElement, Connection, and_, func, select, update
@@ -14,6 +14,7 @@ from collector.records.tables import outbox, outbox_part, warning
 from collector.records.warnings import CaveWarning, Subject
 
 DAY = timedelta(hours=24)
+NEVER = datetime.min.replace(tzinfo=UTC)
 OWN_FACTS = ("ledger",)  # a rule's own book-keeping, nothing for others
 WAITS = and_(outbox.c.sent_at.is_(None), outbox.c.dropped_at.is_(None), outbox.c.given_up_at.is_(None))
 UNTRIED = and_(WAITS, outbox.c.attempts == 0)
@@ -67,6 +68,13 @@ def same_problem(about: CaveWarning) -> ColumnElement[bool]:
     return and_(warning.c.rule == about.rule, Subject(about.place_id, about.probe, about.field).matches())
 
 
+def last_told_at(connection: Connection, about: CaveWarning, channel_id: str, said: Sequence[str]) -> datetime:
+    """When a channel last told one of these of a warning, by when it was written; long ago when it never did."""
+    query = with_part(select(func.max(outbox.c.created_at)), about.id, said)
+    own = and_(outbox.c.channel == channel_id, TOLD, outbox.c.dropped_at.is_(None))
+    return connection.execute(query.where(own)).scalar() or NEVER
+
+
 def joined(query: Any) -> Any:
     """A query of messages with their parts and warnings."""
     return query.join(outbox_part, outbox_part.c.outbox_id == outbox.c.id).join(
@@ -86,7 +94,7 @@ def problems(parts: Sequence[Part], known: Known) -> list[dict[str, Any]]:
     return [
         {
             "id": part.warning.id,
-            "said": part.said,
+            "said": "opened" if part.said == "over" else part.said,
             "rule": part.warning.rule,
             "word": word(part.warning.rule),
             "severity": part.warning.severity,

@@ -21,7 +21,8 @@ LONGEST_BODY = 1_500  # characters; a push takes 3,993 bytes, and a phone shows 
 MOST_LINES = 8
 MOMENT = timedelta(minutes=1)  # what lasts no longer happened once, and has no length
 
-Said = Literal["opened", "cleared", "withdrawn", "reminder"]
+Said = Literal["opened", "over", "cleared", "reopened", "withdrawn", "reminder"]
+NOT_OVER = "It was not over: readings that came later show it."
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,7 +34,7 @@ class Part:
 
     @property
     def over(self) -> bool:
-        return self.said == "cleared" or self.warning.cleared_at is not None
+        return self.said in ("cleared", "over") or self.warning.cleared_at is not None
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,8 +78,9 @@ def _single(part: Part, known: Known, now: datetime) -> Words:
     if part.over:
         return Words(f"{subject}: {_over_title(part)}", _sentences([_over(part, known, now)]))
     urgent = "Urgent: " if part.warning.severity == "urgent" else ""
-    still = "still " if part.said == "reminder" else ""
-    lines = [_present(part.warning, known, now), *_who_suffers(part.warning, known), _to_do(part.warning)]
+    still = {"reminder": "still ", "reopened": "not over, "}.get(part.said, "")
+    before = NOT_OVER if part.said == "reopened" else ""
+    lines = [before, _present(part.warning, known, now), *_who_suffers(part.warning, known), _to_do(part.warning)]
     return Words(f"{urgent}{subject}: {still}{word(part.warning.rule)}", "\n".join(line for line in lines if line))
 
 
@@ -138,7 +140,8 @@ def _line(part: Part, known: Known, now: datetime) -> str:
         return _correction(part.warning, known, now)
     if part.over:
         return _sentences([_over(part, known, now)])
-    return _capital(word(part.warning.rule)) + ": " + _present(part.warning, known, now)
+    before = f"{NOT_OVER} " if part.said == "reopened" else ""
+    return before + _capital(word(part.warning.rule)) + ": " + _present(part.warning, known, now)
 
 
 def _present(warning: CaveWarning, known: Known, now: datetime) -> str:

@@ -57,11 +57,12 @@ class CaveWarning:
 
 @dataclass(frozen=True, slots=True)
 class Outcome:
-    """What a reconciliation changed, for the outbox."""
+    """What a reconciliation changed, for the outbox; what was reopened had been over, by what was known before."""
 
     opened: tuple[CaveWarning, ...] = ()
     cleared: tuple[CaveWarning, ...] = ()
     withdrawn: tuple[CaveWarning, ...] = ()
+    reopened: tuple[CaveWarning, ...] = ()
 
 
 def open_at(connection: Connection, rule: str, subject: Subject, at_ms: int) -> Verdict | None:
@@ -90,10 +91,11 @@ def reconcile(
     """Make the stored spells of a rule within a span those of a new judgement.
 
     A spell that overlaps a stored one is the same warning, mended. One that was not there is opened, as found late
-    when it began long before it was found. One that is there no more is withdrawn, not erased.
+    when it began long before it was found. One that is there no more is withdrawn, not erased. One that was over and
+    is not, by readings that came late, is reopened, and nobody has seen it so.
     """
     stored = _stored(connection, rule, subject, span)
-    opened, cleared = [], []
+    opened, cleared, reopened = [], [], []
     for verdict in verdicts:
         same = next((w for w in stored if _overlap(w, verdict)), None)
         if same is None:
@@ -103,9 +105,11 @@ def reconcile(
         mended = _mend(connection, same, verdict)
         if same.cleared_at is None and mended.cleared_at is not None:
             cleared.append(mended)
+        if same.cleared_at is not None and mended.cleared_at is None:
+            reopened.append(mended)
     for gone in stored:
         connection.execute(update(warning).where(warning.c.id == gone.id).values(withdrawn_at=now))
-    return Outcome(tuple(opened), tuple(cleared), tuple(stored))
+    return Outcome(tuple(opened), tuple(cleared), tuple(stored), tuple(reopened))
 
 
 def _stored(connection: Connection, rule: str, subject: Subject, span: tuple[int, int]) -> list[CaveWarning]:
@@ -151,11 +155,13 @@ def _open(
 
 
 def _mend(connection: Connection, stored: CaveWarning, verdict: Verdict) -> CaveWarning:
-    changes = {
+    changes: dict[str, Any] = {
         "opened_at": from_ms(verdict.opened_ms),
         "cleared_at": None if verdict.cleared_ms is None else from_ms(verdict.cleared_ms),
         "facts": verdict.facts,
     }
+    if stored.cleared_at is not None and verdict.cleared_ms is None:
+        changes |= {"seen_at": None, "seen_by": None}
     if any(getattr(stored, name) != value for name, value in changes.items()):
         connection.execute(update(warning).where(warning.c.id == stored.id).values(**changes))
     values = {name: getattr(stored, name) for name in stored.__dataclass_fields__} | changes

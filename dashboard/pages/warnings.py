@@ -23,7 +23,14 @@ from dashboard.warnings.told import Told, told
 router = APIRouter()
 PATH, PART = "/warnings", "/warnings/part"
 NAV = Nav("Warnings", PATH, "warnings", "more", 10, count=waiting)
-SAID = {"opened": "told", "reminder": "told again", "cleared": "all-clear", "withdrawn": "taken back"}
+SAID = {
+    "opened": "told",
+    "reminder": "told again",
+    "over": "told when over",
+    "cleared": "all-clear",
+    "reopened": "told that it was not over",
+    "withdrawn": "taken back",
+}
 
 
 @dataclass(frozen=True, slots=True)

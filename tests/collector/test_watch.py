@@ -12,6 +12,7 @@ from hypothesis import strategies as st
 from collector.readings.model import Arrival
 from collector.records.columns import new_id, to_ms
 from collector.records.facts import Calibration
+from collector.records.warnings import mark_seen
 from tests.builders import START_AT, a_sample, an_arrival, at
 from tests.collector.cave import LONG_BEFORE, Cave
 
@@ -78,6 +79,18 @@ def test_a_late_reading_withdraws_what_it_disproves(cave: Cave) -> None:
     assert opened(cave) == [("too_dry", True)]
     cave.take(messages[len(GOOD) :])
     assert all(not w.open for w in cave.warnings())
+
+
+def test_late_readings_reopen_what_seemed_over_and_nobody_has_seen_that(cave: Cave) -> None:
+    cave.take(the_air(DRY_SPELL))
+    (before,) = cave.warnings()
+    with cave.records.begin() as connection:
+        mark_seen(connection, before.id, "Owner", cave.clock.now())
+    from_end = len(GOOD) + len(DRY)
+    (outcome,) = [o for o in cave.take(the_air([*GOOD, *DRY, *[70.0] * 36])[from_end:]).outcomes if o.reopened]
+    (after,) = cave.warnings()
+    assert (after.id, after.open, after.seen_at) == (before.id, True, None)
+    assert [w.id for w in outcome.reopened] == [before.id]
 
 
 def test_a_spell_found_long_after_it_began_is_marked_late(cave: Cave) -> None:

@@ -106,6 +106,9 @@ class House:
     def clear(self, *over: CaveWarning) -> None:
         self._change({"cleared_at": self.now}, over, "cleared")
 
+    def reopen(self, *again: CaveWarning) -> None:
+        self._change({"cleared_at": None}, again, "reopened")
+
     def withdraw(self, *gone: CaveWarning) -> None:
         self._change({"withdrawn_at": self.now}, gone, "withdrawn")
 

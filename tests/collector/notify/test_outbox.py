@@ -127,8 +127,7 @@ def test_an_end_that_did_not_last_until_its_word_went_is_not_told(house: House) 
     house.open(warm)
     house.wait(30)
     house.clear(warm)
-    with house.records.begin() as connection:
-        connection.execute(warning.update().where(warning.c.id == warm.id).values(cleared_at=None))
+    house.reopen(warm)
     house.wait(60)
     assert house.kept[mail].titles == ["Lower fridge: too warm"]
 

@@ -180,7 +180,7 @@ RULES = (*PLACE_RULES, *CHANNEL_RULES, *VIGIL_RULES, "leaving", "a_rule_of_a_lat
 @given(
     rule=st.sampled_from(RULES),
     facts=st.dictionaries(st.sampled_from(NAMES), ODD, max_size=12),
-    said=st.sampled_from(["opened", "cleared", "withdrawn", "reminder"]),
+    said=st.sampled_from(["opened", "over", "cleared", "reopened", "withdrawn", "reminder"]),
     about=st.sampled_from([("lower", None), ("gone", None), (None, "sht-1"), (None, "unknown"), (None, None)]),
     over=st.booleans(),
     severity=st.sampled_from(["note", "warn", "urgent"]),
