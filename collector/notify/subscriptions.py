@@ -18,6 +18,7 @@ LONGEST_ENDPOINT = 2_000
 AUTH_BYTES = 16  # RFC 8291, section 3.2
 POINT_BYTES = 65  # an uncompressed point of P-256, RFC 8291, section 3.1
 NO_CONTACT = "mailto:rindwatch@rindwatch.invalid"
+SESSION = "session"  # the option that names the sign-in
 HOUSE_NAMES = (".local", ".localhost", ".arpa", ".internal")
 
 
@@ -82,18 +83,20 @@ def subscribe(
     device: str,
     origin: str,
     contact: str = "",
+    session: str = "",
 ) -> str:
     """Add a phone's subscription, or bring it up to date; returns the channel's id.
 
     Args:
         origin: of the page that subscribed, for the links in messages.
+        session: of the sign-in that asked; the subscription ends with it.
         contact: whom a push service may write to (mailto: or https:); the origin stands in when it is https.
     """
     if not contact:
         contact = origin if urlsplit(origin).scheme == "https" else NO_CONTACT
     options = {
         "endpoint": subscription.endpoint, "p256dh": subscription.p256dh, "auth": subscription.auth,
-        "origin": origin, "contact": contact,
+        "origin": origin, "contact": contact, SESSION: session,
     }  # fmt: skip
     mark = mark_of(subscription.endpoint)
     return add_channel(connection, "push", device or "a phone", options, now, person_id=person_id, mark=mark)

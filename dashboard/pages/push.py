@@ -11,7 +11,7 @@ from collector.notify.making import Maker
 from collector.notify.trying import send_test
 from dashboard.pages.telling import PATH
 from dashboard.people.device import device_name
-from dashboard.telling.phones import BY_HAND, state_of, way_of
+from dashboard.telling.phones import BY_HAND, belongs_to, state_of, way_of
 from dashboard.visit import Helper, Visit
 
 router = APIRouter()
@@ -43,7 +43,7 @@ def keep(visit: Helper, asked: Asked) -> Response:
     with visit.changing() as db:
         subscribe(
             db, subscription, visit.now_at, person_id=visit.person.id or None,
-            device=f"{visit.person.name}'s phone ({device})", origin=str(visit.request.base_url).rstrip("/"),
+            device=f"{visit.person.name}'s phone ({device})", origin=str(visit.request.base_url).rstrip("/"), session=visit.session_id,
         )  # fmt: skip
     return JSONResponse({"state": "on"})
 
@@ -54,7 +54,10 @@ def compare(visit: Helper, asked: Asked) -> Response:
     with visit.looking() as db:
         state = state_of(db, str(asked.get("endpoint", "")), visit.person.id or None)
     if state == "on" and asked.get("key") != _key(visit):
-        state = "unknown"
+        return JSONResponse({"state": "unknown"})
+    if state == "on" and visit.session_id:
+        with visit.changing() as db:
+            belongs_to(db, str(asked.get("endpoint", "")), visit.session_id)
     return JSONResponse({"state": state})
 
 

@@ -19,6 +19,7 @@ from dashboard.navigation import Nav
 from dashboard.people import sessions
 from dashboard.people.sessions import Device
 from dashboard.settings import is_origin
+from dashboard.telling.phones import end_phones
 from dashboard.visit import Guest, Owner, Texts, Visit
 
 router = APIRouter()
@@ -92,4 +93,6 @@ def end_sign_in(visit: Guest, session_id: str) -> Response:
     with visit.changing() as db:
         if not sessions.end(db, visit.person.id, session_id):
             raise HTTPException(404)
-    return visit.go("/settings", "That device is signed out.")
+        told_no_more = end_phones(db, {session_id}, visit.person.name, visit.now_at)
+    said = " Warnings no longer go there." if told_no_more else ""
+    return visit.go("/settings", f"That device is signed out.{said}")

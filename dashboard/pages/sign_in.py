@@ -15,6 +15,7 @@ from dashboard.people.device import device_name
 from dashboard.people.links import has_owner
 from dashboard.people.passwords import is_right
 from dashboard.people.person import OWNER_NAME
+from dashboard.telling.phones import end_phones
 from dashboard.visit import Anyone, Guest, Texts, Visit
 
 router = APIRouter()
@@ -28,18 +29,19 @@ class SignInPage:
     title: str
     form: Form
     next: str
+    out: str
     has_owner: bool
 
 
-def _page(visit: Visit, form: Form, after: str) -> SignInPage:
+def _page(visit: Visit, form: Form, after: str, out: str = "") -> SignInPage:
     with visit.looking() as db:
-        return SignInPage("Sign in", form, after, has_owner(db))
+        return SignInPage("Sign in", form, after, out, has_owner(db))
 
 
 @router.get("/sign-in")
-def sign_in_form(visit: Anyone, next: str = "/") -> Response:
+def sign_in_form(visit: Anyone, next: str = "/", out: str = "") -> Response:
     after = own_path(next)
-    return visit.go(after) if visit.person.id else visit.page(_page(visit, Form({"name": OWNER_NAME}), after))
+    return visit.go(after) if visit.person.id else visit.page(_page(visit, Form({"name": OWNER_NAME}), after, out))
 
 
 @router.post("/sign-in")
@@ -77,6 +79,7 @@ def begin(visit: Visit, person_id: str, after: str) -> Response:
 def sign_out(visit: Guest) -> Response:
     with visit.changing() as db:
         sessions.end(db, visit.person.id, visit.session_id)
-    answer = visit.go("/sign-in")
+        told_no_more = end_phones(db, {visit.session_id}, visit.person.name, visit.now_at)
+    answer = visit.go("/sign-in?out=told" if told_no_more else "/sign-in")
     cookie.take_back(answer, visit.request)
     return answer

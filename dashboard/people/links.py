@@ -9,7 +9,8 @@ from collector.clock import Clock
 from collector.records.columns import new_id
 from collector.records.tables import person, sign_in_link
 from dashboard.people.person import OWNER_NAME, Person
-from dashboard.people.sessions import digest, end_all, owner
+from dashboard.people.sessions import devices, digest, end_all, owner
+from dashboard.telling.phones import end_phones
 
 LASTS = timedelta(hours=24)
 
@@ -69,5 +70,7 @@ def use(db: Connection, token: str, name: str, password_hash: str, now_at: datet
     link = sign_in_link.c.token_hash == digest(token)
     db.execute(update(sign_in_link).where(link).values(used_at=now_at))
     db.execute(update(person).where(person.c.id == found.id).values(name=name, password_hash=password_hash))
-    end_all(db, found.id)  # whoever has a lost phone does not stay in
+    # Whoever has a lost phone does not stay in, and is told of no warning.
+    end_phones(db, {device.id for device in devices(db, found.id)}, name, now_at)
+    end_all(db, found.id)
     return Person(found.id, name, found.role)

@@ -1,10 +1,13 @@
-"""A phone's own subscription: what the house knows of it."""
+"""A phone's own subscription: what the house knows of it, and that it ends with the phone's sign-in."""
 
+from collections.abc import Collection
+from datetime import datetime
 from typing import Literal
 
-from sqlalchemy import Connection, select
+from sqlalchemy import Connection, select, update
 
-from collector.notify.channels import mark_of
+from collector.notify.channels import channels, mark_of, remove_channel
+from collector.notify.subscriptions import SESSION
 from collector.records.tables import notify_channel
 
 BY_HAND = "removed by "  # so begins why a way was removed when a person did it
@@ -31,3 +34,24 @@ def way_of(db: Connection, endpoint: str, person_id: str | None) -> str | None:
     query = select(notify_channel.c.id, notify_channel.c.person_id).where(own, notify_channel.c.removed_at.is_(None))
     row = db.execute(query).first()
     return str(row.id) if row is not None and row.person_id == person_id else None
+
+
+def belongs_to(db: Connection, endpoint: str, session_id: str) -> None:
+    """Note with which sign-in a subscription ends: the phone may have signed in anew since it was made."""
+    row = db.execute(select(notify_channel).where(notify_channel.c.mark == mark_of(endpoint))).first()
+    if row is None or row.removed_at is not None or row.options.get(SESSION) == session_id:
+        return
+    options = {**row.options, SESSION: session_id}
+    db.execute(update(notify_channel).where(notify_channel.c.id == row.id).values(options=options))
+
+
+def end_phones(db: Connection, session_ids: Collection[str], by: str, now_at: datetime) -> int:
+    """Remove the subscriptions of sign-ins that end; returns how many there were.
+
+    Args:
+        by: who signed them out. The phone is told that it was done by hand, so that it does not come back by itself.
+    """
+    theirs = [row for row in channels(db) if row.kind == "push" and row.options.get(SESSION) in set(session_ids) - {""}]
+    for row in theirs:
+        remove_channel(db, row.id, f"{BY_HAND}{by}, who signed it out", now_at)
+    return len(theirs)

@@ -4,11 +4,16 @@ from pathlib import Path
 
 import pytest
 from fastapi.testclient import TestClient
-from sqlalchemy import Engine
+from sqlalchemy import Engine, select
 
+from collector.clock import ManualClock
 from collector.notify.channels import change_channel, channels, remove_channel
 from collector.notify.push_keys import TEST_CA
 from collector.records.engine import reading
+from collector.records.tables import person, session
+from dashboard.people import sessions
+from dashboard.people.links import issue_link
+from dashboard.telling.phones import belongs_to
 from tests.collector.notify.phone import Phone, certificate, unbase64url
 from tests.collector.notify.servers import web_server
 from tests.dashboard.conftest import NOW_AT
@@ -106,3 +111,54 @@ def test_a_test_reaches_the_phone_sealed(
 
 def test_a_guest_gets_no_notifications(guest: TestClient) -> None:
     assert keep(guest) == 403
+
+
+def session_of(engine: Engine, role: str) -> str:
+    with reading(engine) as db:
+        query = select(session.c.id).join(person, person.c.id == session.c.person_id).where(person.c.role == role)
+        return str(db.execute(query).scalar_one())
+
+
+def test_signing_a_phone_out_ends_its_notifications_and_says_so(helper: TestClient, engine: Engine) -> None:
+    keep(helper)
+    answer = helper.post("/sign-out")
+    assert "Warnings no longer come to this phone" in helper.get(answer.headers["location"]).text
+    with reading(engine) as db:
+        [way] = channels(db, removed=True)
+    assert (way.options, way.removed_why.endswith("who signed it out")) == ({}, True)
+
+
+def test_signing_another_phone_out_ends_that_phones_notifications_alone(owner: TestClient, engine: Engine) -> None:
+    keep(owner)
+    with engine.begin() as db:
+        who = db.execute(select(person.c.id).where(person.c.role == "owner")).scalar_one()
+        lost = sessions.open_session(db, who, "a lost phone", NOW_AT)
+        lost_id = db.execute(select(session.c.id).where(session.c.device == "a lost phone")).scalar_one()
+    keep(owner, "https://push.example.org/send/lost")
+    with engine.begin() as db:
+        belongs_to(db, "https://push.example.org/send/lost", lost_id)
+    assert lost
+    owner.post(f"/settings/sign-ins/{lost_id}/end")
+    assert "Warnings no longer go there." in owner.get("/settings").text
+    assert state_of(owner) == "on"
+    with reading(engine) as db:
+        assert len(channels(db)) == 1
+
+
+def test_a_phone_that_signs_in_anew_takes_its_notifications_along(owner: TestClient, engine: Engine) -> None:
+    keep(owner)
+    with engine.begin() as db:
+        belongs_to(db, ENDPOINT, "an older sign-in")
+    assert state_of(owner) == "on"
+    with reading(engine) as db:
+        assert channels(db)[0].options["session"] == session_of(engine, "owner")
+
+
+def test_a_new_password_by_link_ends_the_notifications_of_every_phone(owner: TestClient, engine: Engine) -> None:
+    keep(owner)
+    with reading(engine) as db:
+        who = str(db.execute(select(person.c.id).where(person.c.role == "owner")).scalar_one())
+    path = issue_link(engine, ManualClock(NOW_AT), who)
+    owner.post(path, data={"name": "Keeper", "password": "long enough now", "again": "long enough now"})
+    with reading(engine) as db:
+        assert channels(db) == []
