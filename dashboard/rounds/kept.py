@@ -23,13 +23,17 @@ WETS = frozenset(name for name, kind in CARE_KINDS.items() if kind.wets)
 def kept_wheels(
     db: Connection, wheels: Sequence[Row], now_at: datetime, household: Household
 ) -> dict[str, dict[str, Any]]:
-    """By wheel id: its code and words, the weights that need no question, its board, and its open rind notes."""
+    """By wheel id: its code and words, the weights that need no question, board, open rind notes and last photo."""
     own = own_words(db)
     last, changed = _last_weighings(db), _changed_since(db)
-    return {
+    found = {
         row.wheel.id: _kept(row, last.get(row.wheel.id, {}), row.wheel.id in changed, now_at, household, own)
         for row in wheels
     }
+    for wheel_id, small_hash in _last_photos(db).items():
+        if wheel_id in found:
+            found[wheel_id]["photo"] = f"/photos/{small_hash}.jpg"
+    return found
 
 
 def kept_round(db: Connection, found: Round, household: Household) -> dict[str, Any]:
@@ -87,6 +91,20 @@ def _last_weighings(db: Connection) -> dict[str, Mapping[str, Any]]:
     )
     # The kind is looked at here: asked of the database, it would go through every weighing there ever was.
     return {row.wheel_id: row.body for row in db.execute(query) if row.kind == "weighing"}
+
+
+def _last_photos(db: Connection) -> dict[str, str]:
+    """Each living wheel's last photo of its own, small; one of the whole shelf is of no wheel in particular."""
+    e, w, r, p = tables.entry.c, tables.wheel.c, tables.photo_ref.c, tables.photo.c
+    query = (
+        select(e.wheel_id, p.small_hash)
+        .join_from(tables.photo_ref, tables.photo, r.photo_id == p.id)
+        .join(tables.entry, r.entry_id == e.id)
+        .join(tables.wheel, e.wheel_id == w.id)
+        .where(w.state == "alive", e.kind != "looked", e.id.not_in(select(e.replaces).where(e.replaces.is_not(None))))
+        .order_by(e.happened_at, e.id, r.number)
+    )
+    return {row.wheel_id: row.small_hash for row in db.execute(query)}
 
 
 def last_boards(db: Connection) -> dict[str, Gear]:

@@ -93,7 +93,7 @@
     return entry({kind: "gear", gear: "board", name: texts.board_name, tare_g}, {gear_id: id});
   }
 
-  const files = (form) => [...form.querySelectorAll('input[type="file"]')].flatMap((input) => [...input.files]);
+  const files = (form) => [...photos.taken(form), ...[...form.querySelectorAll('input[type="file"]')].flatMap((input) => [...input.files])];
 
   // What the entry was that this form corrects; null for a form that enters something new.
   const correctsOf = (form) => form.dataset.corrects ? JSON.parse(form.dataset.corrects) : null;
@@ -162,7 +162,6 @@
     }
     form.dispatchEvent(new CustomEvent("entered", {bubbles: true, detail: {entries, button}}));
     form.reset();
-    for (const say of form.querySelectorAll("[data-photos-say]")) say.textContent = "";
     return entries;
   }
 
@@ -181,12 +180,8 @@
   });
 
   document.addEventListener("change", ({target}) => {
-    const form = target.closest?.("form[data-entry]");
-    if (target.type === "file") {
-      const say = form?.querySelector("[data-photos-say]");
-      if (say) say.textContent = `${files(form).length} ${files(form).length === 1 ? "photo" : "photos"} taken; Keep saves them.`;
-    }
-    if (target.name === "note") form.querySelector("[data-calls-for]").textContent = target.selectedOptions?.[0].dataset.calls ?? "";
+    const hint = target.name === "note" && target.form?.querySelector("[data-calls-for]");
+    if (hint) hint.textContent = target.selectedOptions?.[0].dataset.calls ?? "";
   });
 
   window.rindwatch.entries = {entriesOf, keep, sheet, textsOf, files, complain};

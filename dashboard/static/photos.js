@@ -36,5 +36,6 @@
     return found;
   }
 
-  window.rindwatch.photos = {shrink, all};
+  // Those that a form has gathered; camera.js gathers them where it is on the page.
+  window.rindwatch.photos = {shrink, all, taken: () => []};
 })();

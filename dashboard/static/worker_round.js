@@ -4,7 +4,7 @@
 (() => {
   const KEPT = `round-${self.rindwatch.version}`;
   const {round, any_wheel: wheel, any_correction: correction, pages} = self.rindwatch;
-  const PATIENCE_MS = 4000;
+  const PATIENCE_MS = 4000, MOST_PHOTOS = 200;
   const WHEEL = /^\/(at|wheels)\/[0-9a-f-]{36}$/, CORRECTION = /^\/correct\/[0-9a-f-]{36}$/;
 
   const good = (answer) => answer.ok && !answer.redirected && answer.type === "basic";
@@ -15,8 +15,27 @@
       const answer = await fetch(path, {cache: "no-store", credentials: "same-origin"});
       if (good(answer)) await cache.put(path, answer);
       // Signed out, perhaps from another phone: then this one shows nothing of the caves any more.
-      else if (answer.redirected || answer.status === 401) await caches.delete(KEPT);
+      else if (answer.redirected || answer.status === 401) return caches.delete(KEPT);
     }
+    await keepPhotos(cache);
+  }
+
+  // The last photo of each wheel, which lies over the camera's picture; a photo's address never shows another one.
+  async function keepPhotos(cache) {
+    const kept = await (await cache.match("/round/kept.json"))?.json();
+    const wanted = new Set(Object.values(kept?.wheels ?? {}).map(({photo}) => photo).filter(Boolean).slice(0, MOST_PHOTOS));
+    for (const {url} of await cache.keys()) {
+      const path = new URL(url).pathname;
+      if (path.startsWith("/photos/") && !wanted.delete(path)) await cache.delete(url);
+    }
+    for (const path of wanted) {
+      const answer = await fetch(path, {credentials: "same-origin"});
+      if (good(answer)) await cache.put(path, answer);
+    }
+  }
+
+  async function photo(request) {
+    return (await (await caches.open(KEPT)).match(request)) ?? fetch(request);
   }
 
   self.addEventListener("message", (event) => {
@@ -76,6 +95,10 @@
 
   self.rindwatch.handlers.push((event) => {
     const url = new URL(event.request.url);
+    if (event.request.method === "GET" && url.origin === self.location.origin && url.pathname.startsWith("/photos/")) {
+      event.respondWith(photo(event.request));
+      return true;
+    }
     const path = keptPath(url.pathname);
     const asked = event.request.mode === "navigate" || path?.endsWith(".json");
     if (event.request.method !== "GET" || url.origin !== self.location.origin || !path || !asked) return false;

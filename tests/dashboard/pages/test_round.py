@@ -125,6 +125,20 @@ def test_what_a_phone_keeps_has_its_time_last_weights_boards_and_ranges(
     assert (own["low_g"], own["high_g"], own["wet_high_g"]) == (1470.0, 2121.0, 2163.0)
 
 
+def test_a_wheels_last_photo_of_its_own_is_kept(helper: TestClient, engine: Engine, cellar: Cellar) -> None:
+    one, other = cellar.wheels["24-01"], cellar.wheels["24-02"]
+    photo = {"photo": ("a.jpg", a_photo(), "image/jpeg")}
+    helper.post(f"/at/{one}/rind_note", data={"seed": new_id(), "note": "crack"}, files=photo)
+    shelf = {"seed": new_id(), "do": "looked", "wheel": [one, other]}
+    helper.post(f"/round/shelf/{cellar.shelves[0]}", data=shelf, files=photo)
+    kept = helper.get("/round/kept.json").json()["wheels"]
+    with reading(engine) as db:
+        small = db.execute(select(tables.photo.c.small_hash)).scalars().first()
+    assert kept[one]["photo"] == f"/photos/{small}.jpg"
+    assert helper.get(kept[one]["photo"]).status_code == 200
+    assert "photo" not in kept[other]
+
+
 def test_after_something_was_taken_out_no_range_is_kept(helper: TestClient, engine: Engine, cellar: Cellar) -> None:
     one = cellar.wheels["24-01"]
     helper.post(f"/at/{one}/took_out", data={"seed": new_id(), "what": "plug", "taken": "20"})
