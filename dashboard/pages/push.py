@@ -43,7 +43,8 @@ def keep(visit: Helper, asked: Asked) -> Response:
     with visit.changing() as db:
         subscribe(
             db, subscription, visit.now_at, person_id=visit.person.id or None,
-            device=f"{visit.person.name}'s phone ({device})", origin=str(visit.request.base_url).rstrip("/"), session=visit.session_id,
+            device=f"{visit.person.name}'s phone ({device})", origin=str(visit.request.base_url).rstrip("/"),
+            session=visit.session_id,
         )  # fmt: skip
     return JSONResponse({"state": "on"})
 
