@@ -15,9 +15,11 @@ from paho.mqtt.client import Client
 from paho.mqtt.enums import CallbackAPIVersion, MQTTProtocolVersion
 from sqlalchemy import inspect
 
-from collector.copies import copies
+from collector.checkup_copies import copy, restoring
 from collector.errors import CaveError
 from collector.intake.address import BrokerAddress, broker_address
+from collector.readings.follower.look import SETUP, bucket_there, bucket_trouble, progress_words
+from collector.readings.follower.settings import read_follower_settings
 from collector.readings.schema import open_reader
 from collector.records.engine import open_records, reading
 from collector.records.life import Sign, signs
@@ -40,7 +42,7 @@ class Answer:
 
 
 def look_at(settings: Settings) -> Iterator[Answer]:
-    """Look at settings, disk, readings, records, broker, collector, clock and copies, one after the other."""
+    """Look at settings, disk, readings, records, broker, collector, clock, copies and follower, one after the other."""
     yield Answer("settings", True, f"the data folder is {settings.data}")
     for about, look in LOOKS:
         try:
@@ -155,6 +157,25 @@ def copy(settings: Settings) -> Answer:
     return Answer("copy", well, f"the newest is {_ago(age_s)} old: {found[-1].name}", hint)
 
 
+def follower(settings: Settings) -> Answer:
+    """The database that follows, if the settings name one."""
+    own = read_follower_settings()
+    if not own.is_on:
+        return Answer("follower", True, "none; readings are kept here alone")
+    trouble = bucket_trouble(own, bucket_there(own))
+    if trouble:
+        return Answer("follower", False, trouble, SETUP)
+    sign = _sign(settings, "follower")
+    well, says = progress_words(sign.facts if sign else None)
+    hint = "" if well else "Readings are kept here; look at the collector's log if this stays."
+    return Answer("follower", well, f"{own.influx_url}: {says}", hint)
+
+
+def alive(settings: Settings) -> Answer:
+    """The collector alone, without touching broker or readings: quick enough to be asked each minute."""
+    return collector(settings)
+
+
 def _sign(settings: Settings, part: str) -> Sign | None:
     engine = open_records(settings.records_at)
     try:
@@ -181,4 +202,5 @@ LOOKS: list[tuple[str, Callable[[Settings], Answer]]] = [
     ("collector", collector),
     ("clock", clock),
     ("copy", copy),
+    ("follower", follower),
 ]

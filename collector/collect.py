@@ -8,9 +8,9 @@ from threading import Event
 
 from sqlalchemy import Engine, select
 
+from collector.automatic_copies import AutomaticCopies
 from collector.choices import RecordChoices
 from collector.clock import Clock, SystemClock
-from collector.copies import NightlyCopy
 from collector.duties import Duty, perform_all
 from collector.importing.folder import ImportFolder
 from collector.intake.address import broker_address
@@ -18,6 +18,8 @@ from collector.intake.client import Connection
 from collector.intake.intake import Intake
 from collector.notify.courier import Courier
 from collector.readings import packs
+from collector.readings.follower.attached import AttachedFollower
+from collector.readings.follower.settings import FollowerSettings, read_follower_settings
 from collector.readings.reader import newest_change
 from collector.readings.rollups import CONSUMER, follow
 from collector.readings.schema import open_reader
@@ -54,7 +56,9 @@ class BrokerState:
 class Collector:
     """Everything that one collector process holds open; its data folder is prepared."""
 
-    def __init__(self, settings: Settings, clock: Clock | None = None) -> None:
+    def __init__(
+        self, settings: Settings, clock: Clock | None = None, follower_settings: FollowerSettings | None = None
+    ) -> None:
         self._clock = clock or SystemClock()
         self._settings = settings
         self._store = SqliteReadings(settings.readings_path)
@@ -67,9 +71,11 @@ class Collector:
         self._folder = ImportFolder(settings.import_folder, self._store, self._records, self._clock, self._intake)
         self._watch = Watch(self._readings, self._records, self._clock)
         self._started_at = self._clock.now()
-        since = self._started_at if settings.backup_folder else None
+        self._copies = AutomaticCopies(settings, self._records, self._clock)
+        since = self._started_at if self._copies.wanted() else None
         self._vigil = Vigil(self._readings, self._records, self._clock, disk_use(settings.data), since)
         self._courier = Courier(settings, self._records, self._clock, self._vigil.is_well, self._vigil.distress)
+        self._follower = AttachedFollower(follower_settings or read_follower_settings(), self._store, self._clock)
 
     def run(self, stop: Event) -> None:
         """Collect until told to stop."""
@@ -79,12 +85,15 @@ class Collector:
         courier = threading.Thread(target=self._courier.run, args=(stop,), name="courier")
         keeper.start()
         courier.start()
+        self._follower.start(stop)
         try:
             Connection(broker_address(self._settings), self._intake).run(stop)
         finally:
             stop.set()
             keeper.join()
             courier.join()
+            self._copies.stop()
+            self._follower.join()
             self._sign()
             self._store.close()
             self._readings.close()
@@ -102,7 +111,7 @@ class Collector:
             Duty("import", self._folder.step, every_s=2, share=0.5),
             Duty("sign", self._sign, every_s=10),
             Duty("tidy", self._tidy, every_s=600),
-            Duty("copy", NightlyCopy(self._settings, self._records, self._clock).step, every_s=300),
+            Duty("copy", self._copies.step, every_s=10),
         ]
 
     def _tell(self, state: str, reason: str) -> None:
@@ -138,15 +147,18 @@ class Collector:
             "last_message_at": self._intake.last_message_at.isoformat() if self._intake.last_message_at else None,
         }
         sign(self._records, "collector", self._clock.now(), facts)
+        if self._follower.is_on:
+            sign(self._records, "follower", self._clock.now(), self._follower.facts())
 
     def _pack(self) -> bool:
         with self._store.transaction() as db:
             return packs.make_due(db, to_ms(self._clock.now())) > 0
 
     def _tidy(self) -> None:
-        """Forget changes that the rollups and the watch have seen, but for the newest."""
+        """Forget changes that the rollups, the watch and the follower have seen, but for the newest."""
         with reading(self._records) as connection:
             watched = connection.execute(select(tables.cursor.c.seq).where(tables.cursor.c.name == "watch")).scalar()
-        seen = min(int(watched or 0), self._store.consumed(CONSUMER), newest_change(self._readings) - KEPT_CHANGES)
+        newest = newest_change(self._readings) - KEPT_CHANGES
+        seen = min(int(watched or 0), self._store.consumed(CONSUMER), newest, *self._follower.places())
         if seen > 0:
             self._store.drop_changes(seen)

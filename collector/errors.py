@@ -11,6 +11,12 @@
 #   BrokerUnavailable  address           retried
 #   WarningNotSent     channel, retry    retried by the outbox
 #   EntryRefused       field, text       shown on the form, text kept
+#   FollowerTrouble    address, reason   the follower tries again; nothing else waits for it
+#     FollowerAway     wait_s
+#     FollowerShut
+#     BatchTooLarge                      tried again in halves
+#     PointsRefused                      searched for the points meant, which are set aside
+#   OlderUnavailable   reason            what is kept here is shown all the same
 
 
 class CaveError(Exception):
@@ -120,3 +126,45 @@ class EntryRefused(CaveError):
     def __init__(self, field: str, text: str) -> None:
         super().__init__(text)
         self.field = field
+
+
+class FollowerTrouble(CaveError):
+    """The database that follows did not do what was asked of it. Readings are kept here all the same."""
+
+    hint = "Readings are kept here; what is missing there is copied as soon as it goes on."
+
+    def __init__(self, address: str, reason: str) -> None:
+        super().__init__(f"the database at {address} {reason}")
+        self.address, self.reason = address, reason
+
+
+class FollowerAway(FollowerTrouble):
+    """It does not answer, or has no time now; `wait_s` is the pause that it asked for."""
+
+    def __init__(self, address: str, reason: str, wait_s: float | None = None) -> None:
+        super().__init__(address, reason)
+        self.wait_s = wait_s
+
+
+class FollowerShut(FollowerTrouble):
+    """It answers, and will not let us in or does not know what we name."""
+
+    hint = "Mend the token, organisation or bucket in the settings; rindwatch check --setup makes the bucket."
+
+
+class BatchTooLarge(FollowerTrouble):
+    """It takes fewer points at once."""
+
+
+class PointsRefused(FollowerTrouble):
+    """It will never take some of the points that were sent together."""
+
+
+class OlderUnavailable(CaveError):
+    """Readings that are no longer kept on this machine cannot be had now."""
+
+    hint = "Look at newer days, or try again in a minute."
+
+    def __init__(self, reason: str) -> None:
+        super().__init__(f"readings that are no longer kept here cannot be read: {reason}")
+        self.reason = reason

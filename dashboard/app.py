@@ -13,6 +13,7 @@ from starlette.types import ASGIApp
 
 from collector.clock import Clock, SystemClock
 from collector.notify.making import Maker
+from collector.readings.follower.history import far_history
 from collector.records.engine import open_records
 from collector.settings import Settings
 from collector.vigilance.collector_watch import CollectorWatch
@@ -48,7 +49,9 @@ def create_app(
     """The application; the records are opened here and closed when its life ends."""
     assets = Assets(cache_folder(settings))
     engine = open_records(settings.records_at)
-    house = House(settings, dashboard_settings, clock or SystemClock(), engine, assets, Templates(assets))
+    house = House(
+        settings, dashboard_settings, clock or SystemClock(), engine, assets, Templates(assets), older=far_history()
+    )
     pages, apis = _load(page_names), _load(API)
 
     @asynccontextmanager

@@ -7,6 +7,7 @@ from threading import Lock
 from sqlalchemy import Engine
 
 from collector.clock import Clock
+from collector.readings.older import Older
 from collector.settings import Settings
 from dashboard.last_day import LastDays
 from dashboard.people.tries import Tries
@@ -57,6 +58,7 @@ class House:
 
     Args:
         engine: the records; open short transactions only, never across a request.
+        older: answers for readings that are no longer kept here, if the settings name such a place.
     """
 
     settings: Settings
@@ -69,3 +71,4 @@ class House:
     tries: Tries = field(default_factory=Tries)
     doors: Doors = field(default_factory=Doors)
     last_days: LastDays = field(default_factory=LastDays)
+    older: Older | None = None

@@ -66,7 +66,7 @@ class Visit:
         """The readings, opened at the first asking; None before the first start has prepared them."""
         if self._opened is None:
             try:
-                self._opened = Readings(self.house.settings.readings_path)
+                self._opened = Readings(self.house.settings.readings_path, self.house.older)
             except SchemaMissing:
                 return None
         return self._opened

@@ -1,4 +1,4 @@
-"""`rindwatch check` and `rindwatch copy`."""
+"""`rindwatch check`."""
 
 import sys
 
@@ -8,13 +8,17 @@ from collector.settings import Settings
 
 
 @click.command()
+@click.option("--setup", is_flag=True, help="First make the bucket of the database that follows.")
+@click.option("--alive", is_flag=True, help="Ask only whether the collector works; for health checks.")
 @click.pass_obj
-def check(settings: Settings) -> None:
+def check(settings: Settings, setup: bool, alive: bool) -> None:
     """Look at settings, disk, broker, store, clock and copies, and say what is wrong."""
-    from collector.checkup import look_at
+    from collector import checkup
 
+    if setup:
+        _set_up()
     well = True
-    for answer in look_at(settings):
+    for answer in [checkup.alive(settings)] if alive else checkup.look_at(settings):
         well = well and answer.well
         click.echo(f"{'well ' if answer.well else 'LOOK '} {answer.about}: {answer.says}")
         if answer.hint:
@@ -22,12 +26,11 @@ def check(settings: Settings) -> None:
     sys.exit(0 if well else 1)
 
 
-@click.command()
-@click.pass_obj
-def copy(settings: Settings) -> None:
-    """Make the nightly copy now."""
-    from collector.clock import SystemClock
-    from collector.copies import make_copy
+def _set_up() -> None:
+    from collector.readings.follower.look import set_up
+    from collector.readings.follower.settings import read_follower_settings
 
-    made = make_copy(settings, SystemClock().now())
-    click.echo(f"{made.path}, {made.bytes / 1e6:.1f} MB" + ("" if made.other_disk else "; it is on the same disk"))
+    own = read_follower_settings()
+    if not own.is_on:
+        raise click.UsageError("--setup is for a database that follows; RINDWATCH_INFLUX_URL names none")
+    click.echo(f"done   follower: {set_up(own)}")

@@ -8,6 +8,7 @@ import numpy as np
 
 from collector.readings import packs
 from collector.readings.model import Change, Channel, ProbeSeen, Rollups, Series
+from collector.readings.older import Older, with_older_readings, with_older_rollups
 from collector.readings.schema import open_reader
 
 
@@ -29,10 +30,11 @@ def series(
         (channel, to_ms, after),
     ).fetchall()
     taken, value, unit, mark = zip(*rows, strict=True) if rows else ((), (), (), ())
-    return Series(
+    own = Series(
         np.array(taken, dtype=np.int64), np.array(value, dtype=float), np.array(unit, dtype=np.int64),
         np.array(mark, dtype=np.int64), units(db),
     )  # fmt: skip
+    return with_older_readings(db, channel, from_ms, to_ms, before, own)
 
 
 def units(db: sqlite3.Connection) -> dict[int, str]:
@@ -43,18 +45,21 @@ def rollups(db: sqlite3.Connection, channel: int, from_ms: int, to_ms: int) -> R
     """Ten-minute rollups with from_ms <= start < to_ms."""
     rows = packs.read(db, channel, from_ms, to_ms)
     columns = {name: np.ascontiguousarray(rows[name]) for name in packs.COLUMNS}
-    return Rollups(**columns, units=units(db))
+    return with_older_rollups(db, channel, from_ms, to_ms, Rollups(**columns, units=units(db)))
 
 
 class Readings:
     """A read-only view of the readings, for the dashboard and the command line.
 
+    Args:
+        older: answers for what is no longer kept here.
     Raises:
         SchemaMissing, SchemaTooNew: on opening.
     """
 
-    def __init__(self, path: Path) -> None:
+    def __init__(self, path: Path, older: Older | None = None) -> None:
         self._db = open_reader(path)
+        self._db.older = older
 
     def close(self) -> None:
         self._db.close()

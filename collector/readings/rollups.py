@@ -16,6 +16,7 @@ Row = tuple[int, int, int, int, float, float, float, int]
 
 BUCKET_MS = 600_000
 CONSUMER = "rollup"
+FOLLOWER = "follower"
 MAX_SPAN_MS = 40 * 86_400_000  # one pass reads at most this much of a channel into memory
 
 
@@ -85,9 +86,21 @@ def _write(db: sqlite3.Connection, channel: int, start: int, end: int) -> None:
     raw = series(db, channel, start, end, before=USUAL_GAPS + 1, after=1)
     latest = at_latest_every_ms(db, channel)
     rows = bucket_rows(channel, raw, start, end, latest)
+    _note_vanished(db, channel, start, end, {(row[1], row[2]) for row in rows})
     db.execute("DELETE FROM rollup WHERE channel=? AND start_ms>=? AND start_ms<?", (channel, start, end))
     packs.drop(db, channel, start, end)
     db.executemany("INSERT INTO rollup VALUES (?,?,?,?,?,?,?,?)", rows)
+
+
+def _note_vanished(db: sqlite3.Connection, channel: int, start: int, end: int, now_there: set[tuple[int, int]]) -> None:
+    """A follower may have copied rollups that are no more; only where one follows does anybody take them back."""
+    if db.execute("SELECT 1 FROM consumer WHERE name=?", (FOLLOWER,)).fetchone() is None:
+        return
+    before = db.execute(
+        "SELECT start_ms, unit FROM rollup WHERE channel=? AND start_ms>=? AND start_ms<?", (channel, start, end)
+    )
+    gone = [(channel, *key) for key in before.fetchall() if key not in now_there]
+    db.executemany("INSERT OR IGNORE INTO vanished VALUES (?,?,?)", gone)
 
 
 def bucket_rows(channel: int, raw: Series, start: int, end: int, at_latest_every_ms: float | None) -> list[Row]:

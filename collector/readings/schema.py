@@ -4,6 +4,7 @@ import sqlite3
 from pathlib import Path
 
 from collector.errors import SchemaMissing, SchemaTooNew
+from collector.readings.older import Remembering
 
 # Each script brings the database from the version before to its place in the list (from 1).
 # A released script is never edited; a change is a new script.
@@ -50,6 +51,20 @@ SCRIPTS = [
     CREATE INDEX pack_due ON pack (block) WHERE data IS NULL;
     INSERT INTO pack (channel, block) SELECT DISTINCT channel, start_ms/864000000 FROM rollup;
     """,
+    """
+    -- What the follower has still to copy, both ends included; raw 0: only the rollups. See follower/ledger.py.
+    CREATE TABLE owed (
+        id INTEGER PRIMARY KEY AUTOINCREMENT, channel INTEGER NOT NULL, from_ms INTEGER NOT NULL,
+        to_ms INTEGER NOT NULL, raw INTEGER NOT NULL);
+    CREATE INDEX owed_channel ON owed (channel);
+    -- Rollups that the follower may have copied and that are no more.
+    CREATE TABLE vanished (
+        channel INTEGER NOT NULL, start_ms INTEGER NOT NULL, unit INTEGER NOT NULL,
+        PRIMARY KEY (channel, start_ms, unit)) WITHOUT ROWID;
+    -- Points that the follower's database refuses for good, the newest few hundred.
+    CREATE TABLE set_aside (
+        id INTEGER PRIMARY KEY AUTOINCREMENT, line TEXT NOT NULL, reason TEXT NOT NULL, at_ms INTEGER NOT NULL);
+    """,
 ]
 VERSION = len(SCRIPTS)
 
@@ -65,7 +80,7 @@ def open_writer(path: Path) -> sqlite3.Connection:
     return db
 
 
-def open_reader(path: Path) -> sqlite3.Connection:
+def open_reader(path: Path) -> Remembering:
     """A connection that can only read; several may be open beside the writer.
 
     Raises:
@@ -80,6 +95,7 @@ def open_reader(path: Path) -> sqlite3.Connection:
         isolation_level=None,
         timeout=10,
         check_same_thread=False,
+        factory=Remembering,
     )
     if version(db) == 0:
         db.close()
