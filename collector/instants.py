@@ -3,11 +3,12 @@
 from datetime import UTC, datetime, timedelta
 
 _EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
+_MS = timedelta(milliseconds=1)
 
 
 def to_ms(at: datetime) -> int:
     """Milliseconds since 1970 UTC of an aware time."""
-    return (at - _EPOCH) // timedelta(milliseconds=1)
+    return (at - _EPOCH) // _MS
 
 
 def from_ms(ms: int) -> datetime:

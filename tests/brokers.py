@@ -75,7 +75,7 @@ class Broker:
             f"listener {self.port} 127.0.0.1\nallow_anonymous true\npersistence true\n"
             f"persistence_location {self.folder}/mosquitto/\nautosave_interval 1\n"
             f"autosave_on_changes {str(self.saves_each_change).lower()}\n"
-            "max_queued_messages 0\nmax_inflight_messages 200\nuser root\n"
+            "max_queued_messages 0\nmax_inflight_messages 1000\nuser root\n"
         )
         return [MOSQUITTO, "-c", str(config)]
 

@@ -10,7 +10,7 @@ import json
 import logging
 import time
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from itertools import islice
 from pathlib import Path
 
@@ -120,9 +120,8 @@ class ImportFolder:
             return found
         if not found.samples and not found.refused:
             return Reject(found.topic, "a line of an old log must tell its time", line, now_ms)
-        return replace(
-            found, payload=b"", samples=tuple(replace(s, mark=s.mark | Mark.IMPORTED) for s in found.samples)
-        )
+        imported = tuple(sample._replace(mark=sample.mark | Mark.IMPORTED) for sample in found.samples)
+        return found._replace(payload=b"", samples=imported)
 
     def _finish(self, file: _Open) -> None:
         self._store.note_taken_in(file.digest, file.path.name, file.rows, file.refused, to_ms(self._clock.now()))

@@ -66,7 +66,7 @@ class Intake:
 
     @property
     def pending(self) -> int:
-        return len(self._acks) + len(self._pending)
+        return max(len(self._acks), len(self._pending))  # a message at QoS 0 or one set aside is in one of them only
 
     @property
     def filters(self) -> Sequence[str]:

@@ -2,11 +2,11 @@
 
 import json
 import math
-from collections.abc import Iterator
-from dataclasses import dataclass
 from datetime import UTC, datetime
+from typing import NamedTuple
 
-from collector.intake.payloads import Decoded, WireReading
+from collector.intake.payloads import Decoded
+from collector.intake.payloads.decoded import WireTime
 from collector.intake.redelivery import digest
 from collector.readings.model import Arrival, Mark, ProbeState, Sample
 
@@ -14,8 +14,7 @@ EARLIEST_MS = 946_684_800_000  # 2000-01-01: our choice, no probe clock before i
 AHEAD_MS = 600_000  # our choice: a clock up to ten minutes ahead is believed, more is set aside
 
 
-@dataclass(frozen=True, slots=True)
-class Passage:
+class Passage(NamedTuple):
     """How a message came: when, whether the broker had kept it, and whether it waits to be acknowledged."""
 
     topic: str
@@ -34,29 +33,35 @@ def arrival(decoded: Decoded, passage: Passage) -> Arrival:
     """
     samples: list[Sample] = []
     refused = list(decoded.refused)
-    for name, outcome in _timed(decoded, passage):
-        if isinstance(outcome, Sample):
-            samples.append(outcome)
+    for reading in decoded.readings:
+        if reading.time.absolute_ms is None and passage.retained:
+            continue
+        taken_ms, mark = _when(reading.time, passage)
+        if decoded.at_the_latest:
+            mark |= Mark.AT_THE_LATEST
+        trouble = _impossible(reading.value, taken_ms, passage.arrived_ms)
+        if trouble is None:
+            samples.append(Sample(reading.field, taken_ms, reading.value, reading.unit, reading.quantity, mark))
         else:
-            refused.append((name, outcome))
+            refused.append((reading.field, trouble))
     return Arrival(
-        probe=decoded.probe,
-        topic=passage.topic,
-        arrived_ms=passage.arrived_ms,
-        samples=tuple(samples),
-        refused=tuple(refused),
-        boot=decoded.boot,
-        seq=decoded.seq,
-        state=_state(decoded),
-        payload=passage.payload,
-        flight=digest(passage.payload) if passage.acknowledged and not _known_again(decoded) else None,
+        decoded.probe,
+        passage.topic,
+        passage.arrived_ms,
+        tuple(samples),
+        tuple(refused),
+        decoded.boot,
+        decoded.seq,
+        _state(decoded),
+        passage.payload,
+        digest(passage.payload) if passage.acknowledged and not _known_again(decoded) else None,
     )
 
 
 def _known_again(decoded: Decoded) -> bool:
     """True when the store keeps the message once by itself: by its numbering or by its times."""
     numbered = decoded.boot is not None and decoded.seq is not None
-    return numbered or all(reading.time.absolute_ms is not None for reading in decoded.readings)
+    return numbered or None not in [reading.time.absolute_ms for reading in decoded.readings]
 
 
 def _state(decoded: Decoded) -> ProbeState | None:
@@ -74,32 +79,18 @@ def _state(decoded: Decoded) -> ProbeState | None:
     return ProbeState(status.state, status.at_latest_every_s, json.dumps(facts))
 
 
-def _timed(decoded: Decoded, passage: Passage) -> Iterator[tuple[str, Sample | str]]:
-    for reading in decoded.readings:
-        if reading.time.absolute_ms is None and passage.retained:
-            continue
-        taken_ms, mark = _when(reading, passage)
-        if decoded.at_the_latest:
-            mark |= Mark.AT_THE_LATEST
-        trouble = _impossible(reading, taken_ms, passage.arrived_ms)
-        yield (
-            reading.field,
-            trouble or Sample(reading.field, taken_ms, reading.value, reading.unit, reading.quantity, mark),
-        )
-
-
-def _when(reading: WireReading, passage: Passage) -> tuple[int, Mark]:
-    if reading.time.absolute_ms is not None:
-        return reading.time.absolute_ms, Mark.NONE
+def _when(time: WireTime, passage: Passage) -> tuple[int, Mark]:
+    if time.absolute_ms is not None:
+        return time.absolute_ms, Mark.NONE
     late = Mark.AT_THE_LATEST if passage.queued else Mark.NONE
-    if reading.time.relative_ms is not None:
-        return passage.arrived_ms + reading.time.relative_ms, late
+    if time.relative_ms is not None:
+        return passage.arrived_ms + time.relative_ms, late
     return passage.arrived_ms, Mark.TIME_OF_ARRIVAL | late
 
 
-def _impossible(reading: WireReading, taken_ms: int, arrived_ms: int) -> str | None:
-    if not math.isfinite(reading.value):
-        return f"value must be a number, got {reading.value}"
+def _impossible(value: float, taken_ms: int, arrived_ms: int) -> str | None:
+    if not math.isfinite(value):
+        return f"value must be a number, got {value}"
     if taken_ms < EARLIEST_MS:
         return f"taken {_words(taken_ms)}, before 2000: the probe's clock is not set"
     if taken_ms > arrived_ms + AHEAD_MS:

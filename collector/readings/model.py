@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass, field
 from enum import IntFlag
+from typing import NamedTuple
 
 import numpy as np
 import numpy.typing as npt
@@ -20,9 +21,8 @@ class Mark(IntFlag):
     IMPORTED = 8
 
 
-@dataclass(frozen=True, slots=True)
-class Sample:
-    """One value of one field of a probe, its time settled, as it was sent.
+class Sample(NamedTuple):
+    """One value of one field of a probe, its time settled, as it was sent. A tuple: many are made a second.
 
     Args:
         field: the channel's name within its probe.
@@ -49,8 +49,7 @@ class ProbeState:
     facts: str = "{}"
 
 
-@dataclass(frozen=True, slots=True)
-class Arrival:
+class Arrival(NamedTuple):
     """One message, decoded and timed, ready to be kept.
 
     `flight` is the digest of a message that has neither a time of its own nor a number, and waits to be acknowledged:

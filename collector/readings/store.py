@@ -102,9 +102,9 @@ class SqliteReadings:
 
     def _keep(self, db: sqlite3.Connection, arrivals: Sequence[Arrival]) -> Stored:
         rows = [row for arrival in arrivals for row in self._rows(arrival)]
-        unique: dict[tuple[int, int], tuple[int, int, float, int, int, int]] = {}
-        for row in rows:
-            unique.setdefault((row[0], row[1]), row)
+        unique = {row[:2]: row for row in rows}
+        if len(unique) < len(rows):  # the first of each key goes in; _settle counts what came after it
+            unique = {row[:2]: row for row in reversed(rows)}
         before = db.total_changes
         db.executemany("INSERT OR IGNORE INTO reading VALUES (?,?,?,?,?,?)", unique.values())
         kept = db.total_changes - before

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import Literal
+from typing import Literal, NamedTuple
 
 from jsonpointer import JsonPointer, JsonPointerException
 
@@ -42,8 +42,7 @@ class WireTime:
 UNTIMED = WireTime()
 
 
-@dataclass(frozen=True, slots=True)
-class WireReading:
+class WireReading(NamedTuple):
     """One number as sent. When `quantity` is set, `unit` is a code that `to_canonical` takes for it."""
 
     field: str
@@ -67,8 +66,7 @@ class ProbeStatus:
     dropped: int = 0  # readings it lost when its own memory was full
 
 
-@dataclass(frozen=True, slots=True)
-class Decoded:
+class Decoded(NamedTuple):
     """One message, understood as far as it could be; `refused` holds (field, reason) of what was not."""
 
     probe: str

@@ -7,7 +7,7 @@ comes from the topic, never from the payload, because a broker guards topics and
 from __future__ import annotations
 
 import json
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from collector.errors import ReadingRejected
 
@@ -22,8 +22,7 @@ _BOM = b"\xef\xbb\xbf"
 _JSON = json.JSONDecoder()
 
 
-@dataclass(frozen=True, slots=True)
-class Envelope:
+class Envelope(NamedTuple):
     """A message whose outside is in order; `own` is "readings", "status", or "" for other people's topics."""
 
     topic: str

@@ -29,7 +29,7 @@ def reading_of(
     """
     name = field if name is None else name
     check_shown(field, unit)
-    quantity, code = _guessed(name, unit) if hint is None else _chosen(name, unit, hint)
+    quantity, code = guessed(name, unit) if hint is None else _chosen(name, unit, hint)
     if code is None and quantity is not None:
         code = guess_unit(name, quantity, value)
     kept_as = field if hint is None or not hint.field else hint.field
@@ -37,7 +37,7 @@ def reading_of(
 
 
 @lru_cache(maxsize=4096)
-def _guessed(name: str, unit: str) -> tuple[str | None, str | None]:
+def guessed(name: str, unit: str) -> tuple[str | None, str | None]:
     """Quantity and unit code; a code of None is for the value to decide."""
     quantity = guess_quantity(name, unit)
     if quantity is None:

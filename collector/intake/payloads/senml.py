@@ -11,6 +11,7 @@ import base64
 import math
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
+from typing import NamedTuple
 
 from collector.intake.payloads.wire_numbers import Unreadable, described, finite
 
@@ -19,13 +20,12 @@ RELATIVE_BELOW_S = 2**28  # section 4.5.3: a sum below it counts from now
 BASES = frozenset({"bn", "bt", "bu", "bv", "bs", "bver"})
 VALUES = ("v", "vs", "vb", "vd")
 OTHER_VALUES = frozenset({"vs", "vb", "vd"})
-PLAIN = frozenset({"n", "u", "v"})
 REGULAR = frozenset({"n", "u", "s", "t", "ut", *VALUES})
 LABELS = BASES | REGULAR
+PLAIN = BASES | {"n", "u", "v"}
 
 
-@dataclass(frozen=True, slots=True)
-class ResolvedRecord:
+class ResolvedRecord(NamedTuple):
     """One record with its base values applied.
 
     `time_s` is None where neither a time nor a base time was given, which the RFC counts as 0, "now"; below
@@ -109,11 +109,12 @@ def _resolved(record: object, bases: _Bases) -> ResolvedRecord | None:
     """The record with its bases applied; None for one that only sets bases."""
     if not isinstance(record, dict):
         raise Unreadable(f"a record must be an object, got {described(record)}")
-    if record.keys() <= PLAIN and (plain := _plain(record, bases)) is not None:
-        return plain
     if not record.keys() <= REGULAR:
         _take_bases(record, bases)
-        _check_unknown(record, bases)
+        if not record.keys() <= LABELS:
+            _check_unknown(record, bases)
+    if record.keys() <= PLAIN and (plain := _plain(record, bases)) is not None:
+        return plain
     if bases.spoilt:
         raise Unreadable(next(iter(bases.spoilt.values())))
     if REGULAR.isdisjoint(record) and not BASES.isdisjoint(record):

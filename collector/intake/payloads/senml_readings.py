@@ -12,7 +12,7 @@ import re
 from functools import lru_cache
 
 from collector.intake.payloads.decoded import UNTIMED, FieldHints, WireReading, WireTime
-from collector.intake.payloads.recognised import check_shown, hint_for, is_left_out, reading_of, shown
+from collector.intake.payloads.recognised import check_shown, guessed, hint_for, is_left_out, reading_of, shown
 from collector.intake.payloads.senml import RELATIVE_BELOW_S, ResolvedRecord
 from collector.intake.payloads.wire_numbers import Unreadable, described
 from collector.intake.payloads.wire_times import LATEST_S
@@ -33,6 +33,7 @@ class PackReader:
     def __init__(self, probe: str, hints: FieldHints | None) -> None:
         self.readings: list[WireReading] = []
         self.refused: list[tuple[str, str]] = []
+        self._keep = self.readings.append
         self.boot: str | None = None
         self.seq: int | None = None
         self.at_the_latest = False
@@ -44,32 +45,39 @@ class PackReader:
     def take(self, record: ResolvedRecord) -> None:
         """Add what a record says; one that cannot be kept goes to `refused` with its reason."""
         try:
-            field, is_sure = _field(self._probe, record.name, record.own_name == "", record.unit or "")
+            unit = record.unit or ""
+            field, is_sure, quantity, code = _named(self._probe, record.name, record.own_name == "", unit)
             if field in MARKS:
                 self._take_mark(field, record)
             elif record.value == AT_THE_LATEST and field == "time":
                 self.at_the_latest = True
+            elif self._units.setdefault(field, unit) != unit:  # RFC 8428 section 5.1.3 has one name for four things
+                field = f"{field}:{guess_quantity(field, unit) or unit or 'value'}"
+                self._take_value(field, unit, is_sure, record)
+            elif code is None or self._hints is not None or type(record.value) is not float:
+                self._take_value(field, unit, is_sure, record)
             else:
-                self._take_value(field, is_sure, record)
+                self._keep(WireReading(field, record.value, code, quantity, self._time_of(record)))
         except Unreadable as wrong:
             self.refused.append((shown(record.name) or "value", str(wrong)))
 
-    def _take_value(self, field: str, is_sure: bool, record: ResolvedRecord) -> None:
-        unit = record.unit or ""
-        if self._units.setdefault(field, unit) != unit:  # RFC 8428 section 5.1.3 has one name for four things
-            field = f"{field}:{guess_quantity(field, unit) or unit or 'value'}"
+    def _take_value(self, field: str, unit: str, is_sure: bool, record: ResolvedRecord) -> None:
         hint = hint_for(self._hints, field)
         value = record.value
         if not isinstance(value, float):
             value = _switch(value, field if hint is None or hint.quantity is None else hint.quantity)
         if value is None or is_left_out(self._hints, field):
             return
+        time = self._time_of(record)
+        if is_sure or hint is not None:
+            self._keep(reading_of(field, value, unit, time, hint))
+        else:
+            self._keep(WireReading(field, value, unit, None, time))
+
+    def _time_of(self, record: ResolvedRecord) -> WireTime:
         if record.time_s != self._time_s:
             self._time_s, self._time = record.time_s, wire_time(record.time_s)
-        if is_sure or hint is not None:
-            self.readings.append(reading_of(field, value, unit, self._time, hint))
-        else:
-            self.readings.append(WireReading(field, value, unit, None, self._time))
+        return self._time
 
     def _take_mark(self, mark: str, record: ResolvedRecord) -> None:
         said = _boot(record.value) if mark == "boot" else _seq(record.value)
@@ -99,6 +107,13 @@ def wire_time(time_s: float | None) -> WireTime:
 
 
 @lru_cache(maxsize=4096)
+def _named(probe: str, name: str, is_nameless: bool, unit: str) -> tuple[str, bool, str | None, str | None]:
+    """The field, whether it is sure, and quantity and unit code; a code of None is for the value to decide."""
+    field, is_sure = _field(probe, name, is_nameless, unit)
+    check_shown(field, unit)
+    return (field, is_sure, *(guessed(field, unit) if is_sure and field else (None, unit)))
+
+
 def _field(probe: str, name: str, is_nameless: bool, unit: str) -> tuple[str, bool]:
     """The name to keep a record under, and whether name and unit are in order, so that a guess may be made.
 
