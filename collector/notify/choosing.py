@@ -34,7 +34,7 @@ def claim(connection: Connection, row: ChannelRow, now: datetime) -> Message | N
         chosen = _choose(connection, row, known, now)
         if chosen is None:
             return None
-        if chosen.attempts == 0 and not word_row(connection, chosen.id, known, now):
+        if chosen.attempts == 0 and chosen.kind != "evening" and not word_row(connection, chosen.id, known, now):
             continue
         again_at = now + timedelta(seconds=again_s(chosen.attempts + 1))
         own = update(outbox).where(outbox.c.id == chosen.id)
@@ -52,8 +52,10 @@ def _choose(connection: Connection, row: ChannelRow, known: Known, now: datetime
     tried = [one for one in due if one.attempts > 0]
     if tried or not due:
         return tried[0] if tried else None
-    if row.tells_people and len(due) >= GATHER_FROM:
-        return _gathered(connection, due, now)
+    # The line of the day speaks of no warning, and stays a message of its own.
+    of_warnings = [one for one in due if one.kind != "evening"]
+    if row.tells_people and len(of_warnings) >= GATHER_FROM:
+        return _gathered(connection, of_warnings, now)
     return due[0]
 
 

@@ -89,7 +89,9 @@ class Desk:
         if new.found_late and new.cleared_at is not None:
             return
         everyone = list(self._channels.values())
-        for channel in recipients(everyone, new.severity, duty_order(self._connection)) if to is None else to:
+        for channel in (
+            recipients(everyone, new.severity, duty_order(self._connection, self._now)) if to is None else to
+        ):
             if not channel.tells_people:
                 self._write(channel, "opened", new, "", self._now)
             elif not self._goes_on(channel, new):
@@ -109,7 +111,7 @@ class Desk:
 
     def reopened(self, again: CaveWarning) -> None:
         """Say once that it was not over wherever that was told; elsewhere the warning is told as any."""
-        concerned = recipients(list(self._channels.values()), again.severity, duty_order(self._connection))
+        concerned = recipients(list(self._channels.values()), again.severity, duty_order(self._connection, self._now))
         for channel in self._channels.values():
             if not channel.takes(again.severity):
                 continue

@@ -1,16 +1,17 @@
-"""What comes due by the clock alone: snoozes that end, and warnings that nobody has looked at."""
+"""What comes due by the clock alone: snoozes that end, access that ends, and warnings that nobody has looked at."""
 
 from datetime import datetime, timedelta
 
 from sqlalchemy import ColumnElement, Connection, Engine, and_, or_, select, update
 
+from collector.notify.away import access_is_over, end_access
 from collector.notify.channels import ChannelRow, channels
 from collector.notify.holding import Snooze, next_in_line
 from collector.notify.outbox import Desk
 from collector.notify.outbox_rows import TOLD
 from collector.notify.wishes import duty_order
 from collector.records.engine import reading
-from collector.records.tables import outbox, outbox_part, snooze
+from collector.records.tables import outbox, outbox_part, person, snooze
 from collector.records.warnings import CaveWarning, warnings
 
 LOOKED_BACK = timedelta(days=2)  # a warning unseen for longer has gone round everybody long ago
@@ -20,10 +21,13 @@ def go_round(records: Engine, now: datetime) -> None:
     """Remind of what is still open when its snooze ends, and pass on what nobody has seen to the next on duty."""
     with reading(records) as connection:
         ended = connection.execute(select(snooze.c.id).where(_ended(now)).limit(1)).first() is not None
-        on_duty = len(duty_order(connection)) > 1
-    if not ended and not on_duty:
+        on_duty = len(duty_order(connection, now)) > 1
+        over = connection.execute(select(person.c.id).where(access_is_over(now)).limit(1)).first() is not None
+    if not ended and not on_duty and not over:
         return
     with records.begin() as connection:
+        if over:
+            end_access(connection, now)
         desk = Desk(connection, now)
         if ended:
             _remind(connection, desk, now)
@@ -59,7 +63,7 @@ def _waits(connection: Connection, way: ChannelRow, about: CaveWarning) -> bool:
 
 def _pass_on(connection: Connection, desk: Desk, now: datetime) -> None:
     ways = channels(connection)
-    order = [one for one in duty_order(connection) if any(way.person_id == one for way in ways)]
+    order = [one for one in duty_order(connection, now) if any(way.person_id == one for way in ways)]
     for about in warnings(connection, only_open=True, since=now - LOOKED_BACK):
         if about.opened_at < now - LOOKED_BACK or about.severity == "note":
             continue

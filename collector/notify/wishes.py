@@ -3,10 +3,12 @@
 from datetime import datetime
 from typing import Any
 
-from sqlalchemy import Connection, delete, insert, select, update
+from sqlalchemy import Connection, delete, insert, or_, select, update
 
 from collector.errors import EntryRefused
+from collector.notify.away import load_away
 from collector.notify.holding import MINUTES_A_DAY, QuietHours, Snooze, Wishes
+from collector.notify.household import load_household
 from collector.records.columns import new_id
 from collector.records.tables import person, quiet_hours, setting, snooze
 from collector.records.warnings import CaveWarning
@@ -24,13 +26,27 @@ def keep_setting(connection: Connection, key: str, value: Any) -> None:
         connection.execute(insert(setting).values(key=key, value=value))
 
 
-def duty_order(connection: Connection) -> tuple[str, ...]:
-    """People on duty, the first to be told first; empty: everybody is told at once. Unknown people are left out."""
-    chosen = setting_value(connection, DUTY_KEY)
-    if not isinstance(chosen, list) or not chosen:
+def duty_order(connection: Connection, now: datetime) -> tuple[str, ...]:
+    """People on duty now, the first to be told first; empty: everybody is told at once.
+
+    While somebody is away, the one on duty is first, then who is away. People who are not known or whose access is
+    over, or has not begun, are left out.
+    """
+    order, away = usual_order(connection), load_away(connection)
+    if away is not None and away.holds(now, load_household(connection).zone):
+        order = away.order(order)
+    if not order:
         return ()
-    known = set(connection.execute(select(person.c.id)).scalars())
-    return tuple(one for one in chosen if one in known)
+    p = person.c
+    here = or_(p.from_at.is_(None), p.from_at <= now) & or_(p.to_at.is_(None), p.to_at > now)
+    known = set(connection.execute(select(p.id).where(here)).scalars())
+    return tuple(one for one in order if one in known)
+
+
+def usual_order(connection: Connection) -> tuple[str, ...]:
+    """The duty order as it was chosen, whoever is away."""
+    chosen = setting_value(connection, DUTY_KEY)
+    return tuple(str(one) for one in chosen) if isinstance(chosen, list) else ()
 
 
 def wishes_of(connection: Connection, person_id: str | None, now: datetime) -> Wishes:
