@@ -1,6 +1,5 @@
 """The command line. Commands of the dashboard join through entry points, since the collector does not know it."""
 
-import logging
 import os
 import sys
 from importlib.metadata import entry_points
@@ -9,6 +8,7 @@ from typing import Any
 import click
 from pydantic import ValidationError
 
+from collector import logs
 from collector.errors import CaveError, SettingsWrong
 from collector.settings import PREFIX, Settings, names_of, refuse_unknown
 from collector.supervisor import SUPERVISOR
@@ -38,10 +38,7 @@ def main(context: click.Context) -> None:
         known |= names_of(point.load())
     refuse_unknown(known, dict(os.environ))
     context.obj = read_settings()
-    logging.basicConfig(
-        level=context.obj.log_level.upper(), format="%(asctime)s %(levelname)s %(name)s %(message)s", stream=sys.stderr
-    )
-    logging.getLogger("alembic").setLevel(logging.WARNING)
+    logs.begin(context.obj.log_level, context.obj.log_format)
 
 
 def read_settings() -> Settings:

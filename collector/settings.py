@@ -31,6 +31,7 @@ class Settings(BaseSettings):
     notify_url_file: Path | None = Field(default=None, description="file with one Apprise URL a line")
     backup_folder: Path | None = Field(default=None, description="folder for the nightly copy, best on another disk")
     log_level: Literal["debug", "info", "warning", "error"] = Field(default="info", description="how much is logged")
+    log_format: Literal["text", "json"] = Field(default="text", description="lines for people, or JSON for programs")
 
     @field_validator("data")
     @classmethod

@@ -81,7 +81,7 @@ class Courier:
         """One beat on every heartbeat channel, while all is well."""
         for row in self._of_kind("heartbeat"):
             if not self._is_well():
-                log.warning("heartbeat_held reason=the collector's own work stands still")
+                log.warning("heartbeat_held reason=%s", "the collector's own work stands still")
                 return
             try:
                 self._make(row).send(Message(new_id(), "beat", "note", "", "", self._clock.now()))
