@@ -15,6 +15,7 @@ PAGES = (
     "dashboard.pages.round_order",
     "dashboard.pages.round_paper",
     "dashboard.pages.wheels_add",
+    "dashboard.pages.care_plans",
     "dashboard.pages.entered",
     "dashboard.pages.correct",
     "dashboard.pages.waiting",
