@@ -1,0 +1,268 @@
+"""From rind notes to episodes, and whether the air before them differs from other times by more than chance; pure.
+
+notes -> windows -> episodes (wheels that showed one spell are one) -> a score for each exposure
+      -> the same scores for times at chance -> how rare the best of them is, whatever exposure gives it
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+
+import numpy as np
+import numpy.typing as npt
+
+from collector.readings.model import Millis, Values
+from dashboard.lookback.windows import LEAST_DAYS, Stretches, Window
+
+LEAST_EPISODES = 3  # our choice: of two cases nobody can say more than ranks
+MOST_EPISODES = 8  # our choice: the newest; more do not fit beside each other at chance in a short record
+DRAWS = 999
+LEAST_DRAWS = 200  # our choice: fewer ways to lay the episodes elsewhere say nothing
+LEAST_WINDOWS = 20  # our choice: a quarter of a day apart, so five days beyond the window itself
+STANDS_OUT = 0.05
+# Our choice: one case speaks for at most two spreads, and against for at most one, so that a single case, right or
+# wrong, cannot decide; a floor under the spread keeps an exposure that hardly ever comes from counting without limit.
+MOST_SPREADS, LEAST_SPREADS, FLOOR = 2.0, -1.0, 0.25
+LEAST_LEFT = 0.2  # our choice: the share of the record that must be left beside the cases to be called usual
+CROWDED = 0.5  # our choice: episodes within half of a record may share a season, whatever caused them
+_SAME = 1e-9  # sums in another order differ by less
+
+
+@dataclass(frozen=True, slots=True)
+class Episode:
+    """One spell in one place and the notes (by their place in what was handed over) that may come from it."""
+
+    window: Window
+    notes: tuple[int, ...]
+
+
+def episodes_of(windows: Sequence[Window]) -> list[Episode]:
+    """Notes of one place whose windows largely fall together are one episode.
+
+    Args:
+        windows: of the notes of one kind in one place, in any order.
+    Returns:
+        Episodes in order of time, their windows apart from each other. The window of an episode is where most of its
+        notes' windows lie upon each other: a spell that several wheels show is narrowed down by each.
+    Source: our choice; wheels of one place share one air and are one observation of it (Wang et al. 2011: counted as
+        several, they overstate the effect).
+    """
+    groups: list[list[int]] = []
+    for number in sorted(range(len(windows)), key=lambda i: (windows[i].from_ms + windows[i].to_ms, i)):
+        if groups and _falls_into(windows[number], core_of([windows[i] for i in groups[-1]])):
+            groups[-1].append(number)
+        else:
+            groups.append([number])
+    found: list[Episode] = []
+    for group in groups:
+        core, free_from = core_of([windows[i] for i in group]), found[-1].window.to_ms if found else None
+        window = core if free_from is None else Window(max(core.from_ms, free_from), core.to_ms)
+        if window.days >= LEAST_DAYS:
+            found.append(Episode(window, tuple(sorted(group))))
+        elif found:
+            found[-1] = Episode(found[-1].window, tuple(sorted((*found[-1].notes, *group))))
+    return found
+
+
+def _falls_into(window: Window, core: Window) -> bool:
+    return 2 * window.overlap_ms(core) >= min(window.to_ms - window.from_ms, core.to_ms - core.from_ms)
+
+
+def core_of(windows: Sequence[Window]) -> Window:
+    """The first longest span in which the most of some windows lie upon each other.
+
+    Raises:
+        ValueError: no windows.
+    """
+    if not windows:
+        raise ValueError("windows must be at least one, got none")
+    edges = sorted({edge for w in windows for edge in (w.from_ms, w.to_ms)})
+    spans: list[tuple[int, Window]] = []
+    for begin, end in pairwise(edges):
+        count = sum(w.from_ms <= begin and w.to_ms >= end for w in windows)
+        if spans and spans[-1][0] == count:
+            begin = spans.pop()[1].from_ms
+        spans.append((count, Window(begin, end)))
+    return max(spans, key=lambda span: (span[0], span[1].days))[1]
+
+
+@dataclass(frozen=True, slots=True)
+class Case:
+    """One episode and what it is held against.
+
+    Args:
+        place: where; cases of one place never lie upon each other, those of two places may.
+        own: its own window, one row. pool: all windows of its length in that place's record.
+        rows: which of the pool it may be moved to (its stratum), shape (w,).
+    """
+
+    place: str
+    own: Stretches
+    pool: Stretches
+    rows: npt.NDArray[np.bool_]
+
+
+@dataclass(frozen=True, slots=True)
+class Evidence:
+    """What the episodes say together.
+
+    Args:
+        names: the exposures taken, the one with the largest score first. scores: of each, in spreads, the same order.
+        p: of the first one: how often times at chance give any exposure so large a score; looking at many is paid for.
+        p_of: the same for each. episodes: how many were taken. together: whether they crowd in a part of the record,
+            so that they were also moved all together and the larger p counts.
+        draws: in how many ways they were moved.
+    """
+
+    names: tuple[str, ...]
+    scores: tuple[float, ...]
+    p: float
+    p_of: tuple[float, ...]
+    episodes: int
+    together: bool
+    draws: int
+
+    @property
+    def stands_out(self) -> bool:
+        return self.episodes >= LEAST_EPISODES and self.p <= STANDS_OUT
+
+
+def evidence(cases: Sequence[Case], names: Sequence[str] = (), draws: int = DRAWS, seed: int = 0) -> Evidence | None:
+    """Whether some exposure was larger before the episodes than at times at chance.
+
+    Args:
+        cases: the episodes; the newest eight are taken. names: the exposures to look at; () takes all that every case
+            has. draws: in how many ways to move them. seed: the same gives the same answer.
+    Returns:
+        `Evidence`, or None where nothing can be said: no case, no exposure, or no room to move them.
+    Source: permutation test with the largest statistic over the exposures (Westfall and Young 1993): each episode is
+        moved by itself within its stratum, none upon another. The score of an exposure is the mean over the cases of
+        (case - mean of what is left) / spread of what is left, kept between two bounds. Where the episodes crowd in
+        a part of the record they are also moved all together, as one comb round the record, which keeps their spacing:
+        otherwise a season that they share would pass for a cause.
+    """
+    taken = sorted(cases, key=lambda case: int(case.own.start_ms[0]))[-MOST_EPISODES:]
+    names = _shared(taken, names)
+    if not names or any(case.rows.sum() < LEAST_WINDOWS for case in taken):
+        return None
+    apart = _moved_apart(taken, draws, np.random.default_rng(seed))
+    if apart.shape[1] <= LEAST_DRAWS and draws >= LEAST_DRAWS:
+        return None
+    scores = _scores(taken, names, apart, [case.rows for case in taken])
+    p_of = _p_of(scores)
+    together = len(taken) > 1 and _crowded(taken)
+    if together:
+        combs = _scores(taken, names, _moved_together(taken), [case.pool.fit() for case in taken])
+        p_of = np.maximum(p_of, _p_of(combs))
+    order = np.argsort(-scores[:, 0], kind="stable")
+    return Evidence(
+        tuple(names[i] for i in order),
+        tuple(float(scores[i, 0]) for i in order),
+        float(p_of[order[0]]),
+        tuple(float(p_of[i]) for i in order),
+        len(taken),
+        together,
+        apart.shape[1] - 1,
+    )
+
+
+def _shared(cases: Sequence[Case], names: Sequence[str]) -> list[str]:
+    """The exposures that every case has and that ever differ."""
+    if not cases:
+        return []
+    asked = names or list(cases[0].own.by_name)
+    return [n for n in asked if all(n in c.own.by_name and not np.isnan(c.own.by_name[n][0]) for c in cases)]
+
+
+def _p_of(scores: Values) -> Values:
+    """Of each exposure: how often the largest score of a draw (the case itself is one) is as large as its own."""
+    largest = scores.max(axis=0)
+    return np.asarray([(largest >= own - _SAME).mean() for own in scores[:, 0]])
+
+
+def _crowded(cases: Sequence[Case]) -> bool:
+    begins = [int(case.own.start_ms[0]) for case in cases]
+    spans = [int(case.pool.start_ms[-1] - case.pool.start_ms[0]) for case in cases]
+    return (max(begins) - min(begins)) < CROWDED * max(spans)
+
+
+def _moved_apart(cases: Sequence[Case], draws: int, drawn: np.random.Generator) -> Millis:
+    """Where the cases begin, shape (k, 1 + draws): as they were, then each moved by itself, none upon another."""
+    found = [np.array([[case.own.start_ms[0]] for case in cases], dtype=np.int64)]
+    kept = 0
+    for _ in range(40):  # enough for six episodes that fill half of their record
+        begins = np.stack([drawn.choice(case.pool.start_ms[case.rows], 2 * draws) for case in cases])
+        good = begins[:, _free(cases, begins)][:, : draws - kept]
+        found.append(good)
+        kept += good.shape[1]
+        if kept >= draws:
+            break
+    return np.concatenate(found, axis=1)
+
+
+def _free(cases: Sequence[Case], begins: Millis) -> npt.NDArray[np.bool_]:
+    """In which draws no case lies upon another of its place."""
+    free = np.ones(begins.shape[1], dtype=bool)
+    for i, one in enumerate(cases):
+        for j in range(i):
+            if cases[j].place == one.place:
+                after = begins[i] >= begins[j] + cases[j].pool.length_ms
+                free &= after | (begins[j] >= begins[i] + one.pool.length_ms)
+    return free
+
+
+def _moved_together(cases: Sequence[Case]) -> Millis:
+    """Where the cases begin when all move alike round their record, shape (k, 1 + moves)."""
+    stride = min(int(np.diff(case.pool.start_ms[:2])[0]) for case in cases)
+    longest = max(int(case.pool.start_ms[-1] - case.pool.start_ms[0]) for case in cases)
+    moves = np.arange(0, longest // stride, dtype=np.int64) * stride
+    rows = []
+    for case in cases:
+        first, last = int(case.pool.start_ms[0]), int(case.pool.start_ms[-1])
+        rows.append(first + (int(case.own.start_ms[0]) - first + moves) % (last - first + stride))
+    return np.stack(rows)
+
+
+def _scores(
+    cases: Sequence[Case], names: Sequence[str], begins: Millis, usual: Sequence[npt.NDArray[np.bool_]]
+) -> Values:
+    """The score of each exposure in each draw, shape (names, draws); the first column is the cases as they were."""
+    total = np.zeros((len(names), begins.shape[1]))
+    for i, case in enumerate(cases):
+        rows = np.flatnonzero(usual[i])
+        at = np.clip(np.searchsorted(case.pool.start_ms, begins[i]), 0, len(case.pool) - 1)
+        cut = _cut_out(cases, i, begins, case.pool.start_ms[rows])
+        for number, name in enumerate(names):
+            value = case.pool.by_name[name]
+            value = np.where(np.isnan(value), np.nanmedian(value[rows]), value)
+            own = value[at]
+            own[0] = case.own.by_name[name][0]
+            total[number] += _spreads(own, value[rows], cut)
+    return total / len(cases)
+
+
+def _cut_out(cases: Sequence[Case], i: int, begins: Millis, starts: Millis) -> list[tuple[Millis, Millis]]:
+    """For each case of the same place which rows of the pool lie upon it, draw by draw: first, one after the last."""
+    length = cases[i].pool.length_ms
+    return [
+        (
+            np.searchsorted(starts, begins[j] - length, side="right"),
+            np.searchsorted(starts, begins[j] + other.pool.length_ms, side="left"),
+        )
+        for j, other in enumerate(cases)
+        if other.place == cases[i].place
+    ]
+
+
+def _spreads(own: Values, usual: Values, cut: Sequence[tuple[Millis, Millis]]) -> Values:
+    """By how many spreads a case lies above what is left of the usual when the cases are cut out of it."""
+    sums = [np.concatenate([[0.0], np.cumsum(a)]) for a in (np.ones_like(usual), usual, usual * usual)]
+    count, total, squares = (np.full(own.shape, s[-1]) - sum(s[b] - s[a] for a, b in cut) for s in sums)
+    left, whole = np.maximum(count, 1.0), float(usual.std())
+    enough = count >= LEAST_LEFT * len(usual)
+    mean = np.where(enough, total / left, usual.mean())
+    variance = np.where(enough, np.maximum(squares / left - mean**2, 0.0), whole**2)
+    spread = np.sqrt(variance + (FLOOR * whole) ** 2)
+    above = np.zeros(own.shape)
+    np.divide(own - mean, spread, out=above, where=spread > _SAME)
+    return np.clip(above, LEAST_SPREADS, MOST_SPREADS)
