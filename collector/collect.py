@@ -2,9 +2,10 @@
 
 import sqlite3
 import threading
-from dataclasses import dataclass, field
+from dataclasses import asdict, dataclass, field
 from datetime import datetime
 from threading import Event
+from typing import Any
 
 from sqlalchemy import Engine, select
 
@@ -18,6 +19,7 @@ from collector.intake.client import Connection
 from collector.intake.intake import Intake
 from collector.notify.courier import Courier
 from collector.readings import packs
+from collector.readings.counted import CountedStore
 from collector.readings.follower.attached import AttachedFollower
 from collector.readings.follower.settings import FollowerSettings, read_follower_settings
 from collector.readings.reader import newest_change
@@ -67,7 +69,8 @@ class Collector:
         self._choices = RecordChoices()
         self._choices.refresh(self._records)
         self._broker = BrokerState()
-        self._intake = Intake(self._store, self._clock, self._choices, self._tell)
+        self._counted = CountedStore(self._store, self._clock)
+        self._intake = Intake(self._counted, self._clock, self._choices, self._tell)
         self._folder = ImportFolder(settings.import_folder, self._store, self._records, self._clock, self._intake)
         self._watch = Watch(self._readings, self._records, self._clock)
         self._started_at = self._clock.now()
@@ -144,11 +147,18 @@ class Collector:
             "broker": self._broker.state,
             "broker_reason": self._broker.reason,
             "broker_since": self._broker.since.isoformat() if self._broker.since else None,
+            "waiting": self._intake.pending,
+            "refusing": self._intake.refusing is not None,
+            "tally": self._tally(),
             "last_message_at": self._intake.last_message_at.isoformat() if self._intake.last_message_at else None,
         }
         sign(self._records, "collector", self._clock.now(), facts)
         if self._follower.is_on:
             sign(self._records, "follower", self._clock.now(), self._follower.facts())
+
+    def _tally(self) -> dict[str, Any]:
+        tally = asdict(self._counted.tally)
+        return tally | {"last_at": tally["last_at"].isoformat() if tally["last_at"] else None}
 
     def _pack(self) -> bool:
         with self._store.transaction() as db:

@@ -27,6 +27,8 @@ class DashboardSettings(BaseSettings):
         default="required", description="open-on-loopback: this machine's own browser is the owner; for the demo only"
     )
 
+    metrics_token_file: Path | None = Field(default=None, description="file with the token that opens /metrics")
+
     @field_validator("base_address")
     @classmethod
     def _an_origin(cls, value: str) -> str:

@@ -5,6 +5,7 @@ PAGES = (
     "dashboard.pages.sign_in",
     "dashboard.pages.one_time_link",
     "dashboard.pages.shell",
+    "dashboard.pages.metrics",
     "dashboard.pages.begin",
     "dashboard.pages.caves",
     "dashboard.pages.cave",

@@ -25,6 +25,7 @@ PUBLIC = {
     ("GET", "/offline"),
     ("GET", "/ca.crt"),
     ("GET", "/phone/certificate"),
+    ("GET", "/metrics"),  # to whoever is signed in or shows the token of the settings
     ("GET", "/calendar/{token}"),  # its address is the secret: calendars cannot sign in
 }
 
