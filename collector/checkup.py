@@ -15,7 +15,8 @@ from paho.mqtt.client import Client
 from paho.mqtt.enums import CallbackAPIVersion, MQTTProtocolVersion
 from sqlalchemy import inspect
 
-from collector.checkup_copies import copy, restoring
+from collector.backup import second_place
+from collector.copies import SECOND, TRIAL, copies, first_folder, made_at, wanted
 from collector.errors import CaveError
 from collector.intake.address import BrokerAddress, broker_address
 from collector.readings.follower.look import SETUP, bucket_there, bucket_trouble, progress_words
@@ -144,17 +145,61 @@ def clock(_settings: Settings) -> Answer:
 
 
 def copy(settings: Settings) -> Answer:
-    folder = settings.backup_folder
-    if folder is None:
-        hint = "Set RINDWATCH_BACKUP_FOLDER to a folder on another disk or machine."
+    second = _second(settings)
+    if not wanted(settings, second):
+        hint = "Name a place for copies under More, Settings, Copies: another disk or another machine."
         return Answer("copy", False, "no nightly copy is made", hint)
+    folder = first_folder(settings, second)
     found = copies(folder) if folder.is_dir() else []
-    if not found:
+    newest_at = made_at(found[-1]) if found else None
+    if newest_at is None:
         return Answer("copy", False, f"no copy in {folder} yet", "It is made at three in the morning.")
-    age_s = time.time() - found[-1].stat().st_mtime
+    age_s = time.time() - newest_at.timestamp()
     well = age_s < COPY_OLD_D * 86_400
     hint = "" if well else "Look at the folder: is the disk there, has it space?"
     return Answer("copy", well, f"the newest is {_ago(age_s)} old: {found[-1].name}", hint)
+
+
+def second_copy(settings: Settings) -> Answer:
+    """Whether the newest copy has reached the second place."""
+    second = _second(settings)
+    if not second and not settings.copy_command:
+        hint = "Name one under More, Settings, Copies: if this house's disk dies, so may the copies on it."
+        return Answer("second place", True, "none is named", hint if settings.backup_folder else "")
+    sign = _sign(settings, SECOND)
+    if sign is None:
+        return Answer("second place", True, "nothing was sent there yet")
+    reason = sign.facts.get("reason")
+    if reason:
+        return Answer("second place", False, str(reason), "The copy here is whole; the next one is sent there again.")
+    return Answer("second place", True, f"{sign.facts.get('where')} took a copy {_since(sign)} ago")
+
+
+def restoring(settings: Settings) -> Answer:
+    """What the last trial of restoring a copy found."""
+    sign = _sign(settings, TRIAL)
+    if sign is None:
+        return Answer("restoring", True, "no copy was tried yet; it is done each month")
+    if not sign.facts.get("well"):
+        hint = "Make a new copy with rindwatch copy, and try again with rindwatch restore --try."
+        return Answer("restoring", False, f"{_since(sign)} ago a copy failed: {sign.facts.get('reason')}", hint)
+    told = sign.facts
+    says = f"{_since(sign)} ago {told.get('file')} was restored on trial: {told.get('readings')} readings,"
+    return Answer("restoring", True, f"{says} {told.get('tables')} tables and {told.get('photos')} photos as they were")
+
+
+def _since(sign: Sign) -> str:
+    return _ago((datetime.now(UTC) - sign.at).total_seconds())
+
+
+def _second(settings: Settings) -> second_place.SecondPlace:
+    engine = open_records(settings.records_at)
+    try:
+        with reading(engine) as connection:
+            prepared = "setting" in inspect(connection).get_table_names()
+            return second_place.load(connection) if prepared else second_place.SecondPlace()
+    finally:
+        engine.dispose()
 
 
 def follower(settings: Settings) -> Answer:
@@ -202,5 +247,7 @@ LOOKS: list[tuple[str, Callable[[Settings], Answer]]] = [
     ("collector", collector),
     ("clock", clock),
     ("copy", copy),
+    ("second place", second_copy),
+    ("restoring", restoring),
     ("follower", follower),
 ]

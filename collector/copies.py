@@ -1,28 +1,29 @@
-"""The nightly copy of everything into a folder that the person names; the newest seven stay."""
+"""The automatic copies: one file a night in a folder that the person names, some kept, and sent to a second place."""
 
-import logging
 import os
 import shutil
-import sqlite3
-from contextlib import closing
 from dataclasses import dataclass
-from datetime import datetime, timedelta
+from datetime import UTC, datetime, tzinfo
 from pathlib import Path
 
+from filelock import FileLock, Timeout
 from sqlalchemy import Engine
 
+from collector.backup import second_place
+from collector.backup.second_place import SecondPlace
+from collector.backup.taking import take
+from collector.backup.thinning import kept
 from collector.clock import Clock
 from collector.errors import StoreUnavailable
-from collector.records.life import sign
+from collector.records.columns import to_ms
+from collector.records.engine import reading
+from collector.records.life import sign, signs
 from collector.settings import Settings
 
-log = logging.getLogger(__name__)
-
-KEPT = 7
-NIGHT_HOUR = 3  # local time: our choice, nobody is in the cave
-PREFIX = "rindwatch-copy-"
-PAGES_A_STEP = 2_000  # of SQLite's backup; between steps the live readings get their turn
-PHOTOS = "photos"
+PREFIX, ENDING, STAMP = "rindwatch-copy-", ".zip", "%Y%m%d-%H%M%S"
+LOCK = "copies.lock"
+STAGING = "copies"  # in the data folder, when copies only go to another machine
+COPY, SECOND, TRIAL = "copy", "second_copy", "restore_tried"  # signs that the pages and `rindwatch check` read
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,84 +35,142 @@ class CopyMade:
     other_disk: bool
 
 
-def make_copy(settings: Settings, now: datetime) -> CopyMade:
-    """Copy both databases and the photos while everything runs; a half-made copy never looks like a whole one.
+def wanted(settings: Settings, second: SecondPlace) -> bool:
+    """Whether the person has named any place for copies."""
+    return settings.backup_folder is not None or bool(second) or bool(settings.copy_command)
+
+
+def first_folder(settings: Settings, second: SecondPlace) -> Path:
+    """The folder that a copy is made in, before it is sent on.
+
+    Raises:
+        StoreUnavailable: no place is named.
+    """
+    if settings.backup_folder is not None:
+        return settings.backup_folder
+    if second.folder is not None:
+        return second.folder
+    if second or settings.copy_command:
+        return settings.data / STAGING
+    raise StoreUnavailable("the copy's folder", 0, "no place for copies is named")
+
+
+def make_copy(settings: Settings, second: SecondPlace, now: datetime) -> CopyMade:
+    """Copy everything into one file while everything runs, and thin out the older ones.
 
     Raises:
         StoreUnavailable: the folder is not there or takes nothing.
     """
-    folder = settings.backup_folder
-    if folder is None:
-        raise StoreUnavailable("the copy's folder", 0, "RINDWATCH_BACKUP_FOLDER is not set")
-    whole = folder / f"{PREFIX}{now:%Y%m%d-%H%M%S}"
-    part = whole.with_suffix(".part")
+    folder = first_folder(settings, second)
+    path = folder / f"{PREFIX}{now.astimezone(UTC):{STAMP}}{ENDING}"
     try:
-        shutil.rmtree(part, ignore_errors=True)
-        part.mkdir(parents=True)
-        for database in _databases(settings):
-            _copy_database(database, part / database.name)
-        if (settings.data / PHOTOS).is_dir():
-            shutil.copytree(settings.data / PHOTOS, part / PHOTOS)
-        _sync(part)
-        part.rename(whole)
-        _thin(folder)
-    except (OSError, sqlite3.Error) as error:
-        shutil.rmtree(part, ignore_errors=True)
-        raise StoreUnavailable(folder, 0, str(error)) from error
-    size = sum(path.stat().st_size for path in whole.rglob("*") if path.is_file())
-    return CopyMade(whole, size, os.stat(folder).st_dev != os.stat(settings.data).st_dev)
+        folder.mkdir(parents=folder == settings.data / STAGING, exist_ok=True)
+    except OSError as error:
+        raise StoreUnavailable(folder, 0, error.strerror or str(error)) from error
+    clear_unfinished(folder)
+    take(settings, path, now)
+    local = now.astimezone().tzinfo or UTC
+    thin(folder, local, only_newest=folder == settings.data / STAGING)
+    return CopyMade(path, path.stat().st_size, os.stat(folder).st_dev != os.stat(settings.data).st_dev)
 
 
-def _databases(settings: Settings) -> list[Path]:
-    """The files to copy; records in PostgreSQL are copied by its own tools."""
-    records = settings.data / "records.sqlite3"
-    return [settings.readings_path, *([] if settings.records_url else [records])]
+def send_on(settings: Settings, second: SecondPlace, made: CopyMade) -> str:
+    """Bring a copy to the second place; returns where that is, "" when there is none.
+
+    Raises:
+        StoreUnavailable: it did not take the copy.
+    """
+    if settings.copy_command:
+        second_place.run(second_place.own_arguments(settings.copy_command, made.path))
+    if second.folder is not None and second.folder != made.path.parent:
+        _copy_file(made.path, second.folder)
+    elif second and second.folder is None:
+        second_place.run(second_place.arguments(second, made.path))
+    return second.where or settings.copy_command
 
 
-def _copy_database(source: Path, to: Path) -> None:
-    reader = sqlite3.connect(f"{source.absolute().as_uri()}?mode=ro", uri=True, timeout=30)
-    with closing(reader), closing(sqlite3.connect(to)) as writer:
-        reader.backup(writer, pages=PAGES_A_STEP, sleep=0.02)
+def _copy_file(path: Path, folder: Path) -> None:
+    """Copy beside, sync, rename: a half-copied file never carries the name."""
+    part = folder / f"{path.name}.part"
+    try:
+        if not folder.is_dir():
+            raise StoreUnavailable(folder, 0, "the folder is not there; is the disk or share mounted?")
+        clear_unfinished(folder)
+        with path.open("rb") as source, part.open("wb") as to:
+            shutil.copyfileobj(source, to, 1 << 20)
+            to.flush()
+            os.fsync(to.fileno())
+        part.rename(folder / path.name)
+        thin(folder, datetime.now().astimezone().tzinfo or UTC)
+    except OSError as error:
+        part.unlink(missing_ok=True)
+        raise StoreUnavailable(folder, 0, error.strerror or str(error)) from error
 
 
-def _sync(folder: Path) -> None:
-    for path in [p for p in folder.rglob("*") if p.is_file()] + [folder]:
-        handle = os.open(path, os.O_RDONLY)
-        try:
-            os.fsync(handle)
-        finally:
-            os.close(handle)
-
-
-def _thin(folder: Path) -> None:
-    for old in copies(folder)[:-KEPT]:
-        shutil.rmtree(old)
+def clear_unfinished(folder: Path) -> None:
+    """Remove what a kill or a power cut left half-made."""
+    for left in [*folder.glob(f"{PREFIX}*.part"), *folder.glob(f"{PREFIX}*.spool")]:
+        if left.is_dir():
+            shutil.rmtree(left, ignore_errors=True)
+        else:
+            left.unlink(missing_ok=True)
 
 
 def copies(folder: Path) -> list[Path]:
-    """Whole copies in a folder, oldest first."""
-    return sorted(p for p in folder.glob(f"{PREFIX}*") if p.is_dir() and p.suffix != ".part")
+    """Whole copies in a folder, oldest first; version 0.1.0 made folders of the same name."""
+    found = [path for path in folder.glob(f"{PREFIX}*") if made_at(path) is not None]
+    return sorted(found, key=lambda path: path.name.removesuffix(ENDING))
 
 
-class NightlyCopy:
-    """Makes a copy each night, and by day when the last night was missed."""
+def made_at(path: Path) -> datetime | None:
+    """When a copy was made, by its name; None for anything else."""
+    try:
+        stamp = path.name.removeprefix(PREFIX).removesuffix(ENDING)
+        return datetime.strptime(stamp, STAMP).replace(tzinfo=UTC)
+    except ValueError:
+        return None
 
-    def __init__(self, settings: Settings, records: Engine, clock: Clock) -> None:
-        self._settings, self._records, self._clock = settings, records, clock
 
-    def step(self) -> None:
-        now = self._clock.now()
-        if self._settings.backup_folder is None or not self._due(now):
-            return
-        made = make_copy(self._settings, now)
-        facts = {"path": str(made.path), "bytes": made.bytes, "other_disk": made.other_disk}
-        sign(self._records, "copy", now, facts)
-        log.info("copy_made path=%s bytes=%d", made.path, made.bytes)
+def thin(folder: Path, zone: tzinfo, *, only_newest: bool = False) -> None:
+    """Remove the copies that are not to stay."""
+    found = {at: path for path in copies(folder) if (at := made_at(path)) is not None}
+    stay = {max(found)} if only_newest and found else kept(found, zone)
+    for at in found.keys() - stay:
+        if found[at].is_dir():
+            shutil.rmtree(found[at])
+        else:
+            found[at].unlink()
 
-    def _due(self, now: datetime) -> bool:
-        night = now.astimezone().replace(hour=NIGHT_HOUR, minute=0, second=0, microsecond=0)
-        if now < night:
-            night -= timedelta(days=1)
-        newest = copies(self._settings.backup_folder) if self._settings.backup_folder else []
-        made_at = newest[-1].stat().st_mtime if newest else 0
-        return made_at < night.timestamp()
+
+def copy_everything(settings: Settings, records: Engine, clock: Clock) -> tuple[CopyMade, str, str]:
+    """Make a copy, send it on, and leave signs of both for the pages.
+
+    Returns:
+        The copy; the second place, "" when there is none; why that did not take it, "" when it did.
+    Raises:
+        StoreUnavailable: the first copy could not be made, or one is being made now.
+    """
+    try:
+        with FileLock(settings.data / LOCK, timeout=0):
+            return _copy_everything(settings, records, clock)
+    except Timeout as error:
+        raise StoreUnavailable("the copy's folder", 0, "a copy is being made already") from error
+
+
+def _copy_everything(settings: Settings, records: Engine, clock: Clock) -> tuple[CopyMade, str, str]:
+    with reading(records) as connection:
+        second = second_place.load(connection)
+        before = signs(connection).get(SECOND)
+    now = clock.now()
+    made = make_copy(settings, second, now)
+    sign(records, COPY, now, {"path": str(made.path), "bytes": made.bytes, "other_disk": made.other_disk})
+    where, reason = second.where or settings.copy_command, ""
+    try:
+        send_on(settings, second, made)
+    except StoreUnavailable as trouble:
+        reason = str(trouble)
+    if where:
+        good_ms = before.facts.get("good_ms") if before and before.facts.get("where") == where else None
+        facts = {"where": where, "reason": reason, "good_ms": good_ms if reason else to_ms(now)}
+        sign(records, SECOND, now, facts)
+    return made, where, reason

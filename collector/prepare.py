@@ -31,10 +31,15 @@ def prepare(settings: Settings) -> None:
     with FileLock(settings.data / "prepare.lock", timeout=LOCK_TIMEOUT_S):
         open_writer(settings.readings_path).close()
         engine = open_records(settings.records_at)
-        migrate(engine)
-        for further in _further():
-            further(engine)
+        prepare_records(engine)
         engine.dispose()
+
+
+def prepare_records(engine: Engine) -> None:
+    """Bring the tables of the records, and those that other packages keep beside them, up to the newest form."""
+    migrate(engine)
+    for further in _further():
+        further(engine)
 
 
 def prepare_apart(settings: Settings) -> None:

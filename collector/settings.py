@@ -30,6 +30,7 @@ class Settings(BaseSettings):
     listen: str = Field(default="0.0.0.0", description="address that the broker and the dashboard listen at")  # noqa: S104
     notify_url_file: Path | None = Field(default=None, description="file with one Apprise URL a line")
     backup_folder: Path | None = Field(default=None, description="folder for the nightly copy, best on another disk")
+    copy_command: str = Field(default="", description="program that sends each copy away; {file} stands for its path")
     log_level: Literal["debug", "info", "warning", "error"] = Field(default="info", description="how much is logged")
     log_format: Literal["text", "json"] = Field(default="text", description="lines for people, or JSON for programs")
 

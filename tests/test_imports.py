@@ -27,6 +27,8 @@ WHEEL_BOOK = (
     "model", "numbers_typed", "pasted", "plausible", "sheets", "stays", "timeline",
 )  # fmt: skip
 PURE_FILES = (
+    "collector/backup/thinning.py",
+    "collector/backup/form.py",
     "collector/moist_air.py",
     "collector/dew_uncertainty.py",
     "collector/saturation.py",

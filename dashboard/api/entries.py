@@ -8,7 +8,7 @@ from fastapi import APIRouter, Body, Depends, HTTPException, Request
 from fastapi import Path as InPath
 from starlette.responses import JSONResponse, Response
 
-from collector.copies import PHOTOS
+from collector.backup.form import PHOTOS
 from collector.errors import EntryRefused
 from collector.settings import Settings
 from dashboard.errors_shown import Trouble

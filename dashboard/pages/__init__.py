@@ -51,6 +51,7 @@ PAGES = (
     "dashboard.pages.book_file",
     "dashboard.pages.more",
     "dashboard.pages.settings",
+    "dashboard.pages.copies",
     "dashboard.pages.safe_connection",
     "dashboard.pages.phone",
 )

@@ -9,13 +9,13 @@ from fastapi import APIRouter, HTTPException
 from starlette.responses import Response
 
 from collector.errors import EntryRefused
-from collector.records.life import signs
 from dashboard import first_start
-from dashboard.copies_shown import NewestCopy, newest_copy
+from dashboard.copies_shown import CopiesShown
 from dashboard.forms import Form
 from dashboard.household import CHOICES, Household, is_zone
 from dashboard.household_kept import save
 from dashboard.navigation import Nav
+from dashboard.pages import copies
 from dashboard.people import sessions
 from dashboard.people.sessions import Device
 from dashboard.settings import is_origin
@@ -37,17 +37,16 @@ class SettingsPage:
     this_session: str
     may_change: bool
     example_address: str
-    copy: NewestCopy
+    copies: CopiesShown
 
 
 def _page(visit: Visit, form: Form) -> SettingsPage:
     with visit.looking() as db:
         devices = sessions.devices(db, visit.person.id)
-        copy = newest_copy(visit.house.settings.backup_folder is not None, signs(db).get("copy"))
     zones = tuple(sorted(available_timezones()))
     return SettingsPage(
         "Settings", form, CHOICES, zones, tuple(devices), visit.session_id, visit.person.may("owner"),
-        visit.base_address, copy,
+        visit.base_address, copies.shown(visit),
     )  # fmt: skip
 
 

@@ -1,0 +1,27 @@
+"""What can go wrong with a backup file."""
+
+from collector.errors import CaveError
+
+# CaveError
+#   BackupDamaged   file, part, reason
+#   RestoreRefused  reason
+
+
+class BackupDamaged(CaveError):
+    """A part of a backup is not what its checksum says, or cannot be read at all."""
+
+    hint = "Nothing was restored. Take an older copy; if there is none, copy the file anew from where it came."
+
+    def __init__(self, file: object, part: str, reason: str) -> None:
+        super().__init__(f"{file} is damaged in {part}: {reason}")
+        self.file, self.part, self.reason = file, part, reason
+
+
+class RestoreRefused(CaveError):
+    """The folder or the database to restore into cannot be taken."""
+
+    hint = "Nothing was changed. Name an empty folder or one that is not there yet."
+
+    def __init__(self, where: object, reason: str) -> None:
+        super().__init__(f"cannot restore into {where}: {reason}")
+        self.where, self.reason = where, reason
