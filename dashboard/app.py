@@ -28,6 +28,7 @@ from dashboard.settings import DashboardSettings, cache_folder
 from dashboard.static_files import Assets
 from dashboard.templating import Templates
 from dashboard.visit import Rule
+from dashboard.weights.keeping import LOOK_EVERY_S, WeeklyKeeping
 
 MAX_BODY = 2_000_000  # bytes; a route that takes photos raises it for itself
 THREADS = 8  # a household's pages; each thread costs memory
@@ -59,9 +60,12 @@ def create_app(
         anyio.to_thread.current_default_thread_limiter().total_tokens = THREADS
         watch = CollectorWatch(engine, Maker(settings), house.clock)
         watching = collector_watching.CollectorWatching(watch.step, collector_watching.EVERY_S)
+        weights = collector_watching.CollectorWatching(WeeklyKeeping(engine, settings, house.clock).step, LOOK_EVERY_S)
         watching.start()
+        weights.start()
         yield
         await anyio.to_thread.run_sync(watching.stop)
+        await anyio.to_thread.run_sync(weights.stop)
         engine.dispose()
 
     app = Dashboard(

@@ -1,6 +1,7 @@
 """The dashboard's commands; each loads what it needs when it runs, for the others must stay small."""
 
 import os
+from datetime import datetime
 
 import click
 
@@ -61,4 +62,24 @@ def demo_book(settings: Settings) -> None:
     fill(settings)
 
 
-COMMANDS = [dashboard, person, tls, demo_book]
+@click.command()
+@click.argument("wheel", required=False)
+@click.option("--under", default="", help="A covering to think of, such as barrier_bag.")
+@click.option("--aim", type=float, help="What it should have lost by its ready day, percent.")
+@click.option("--on", "on", type=click.DateTime(["%Y-%m-%d"]), help="Its ready day.")
+@click.option("--keep", "keeps", is_flag=True, help="Foretell all that wait for it, and compare what came due.")
+@click.pass_obj
+def weight(
+    settings: Settings, wheel: str | None, under: str, aim: float | None, on: datetime | None, keeps: bool
+) -> None:
+    """Say what WHEEL (its code or label) will weigh, when to cover it, and where it would do better."""
+    from dashboard.weights.command import keep_now, say
+
+    if not keeps and not wheel:
+        raise click.UsageError("Name a wheel, like: rindwatch weight 24-07B")
+    if keeps and hasattr(os, "nice"):
+        os.nice(GIVES_WAY)
+    click.echo(keep_now(settings) if keeps else say(settings, wheel or "", under, aim, on.date() if on else None))
+
+
+COMMANDS = [dashboard, person, tls, demo_book, weight]

@@ -38,6 +38,7 @@ PAGES = (
     "dashboard.pages.side_by_side",
     "dashboard.pages.by_age",
     "dashboard.pages.ripe",
+    "dashboard.pages.weight",
     "dashboard.pages.vat_or_cave",
     "dashboard.pages.wheels",
     "dashboard.pages.wheel_doing",

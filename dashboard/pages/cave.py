@@ -86,6 +86,7 @@ class CavePage:
     rows: tuple[tuple[str, ...], ...]
     marks: tuple[Told, ...]
     side_path: str
+    weight_path: str
     cooler_path: str
     settings_path: str
     targets_path: str
@@ -136,6 +137,7 @@ def cave(visit: Guest, place_id: str, asked: Stretch) -> Response:
             rows=rows,
             marks=_marks(found.lanes),
             side_path=f"{base}/side-by-side",
+            weight_path=f"{base}/weight",
             cooler_path=f"{base}/cooler" if found.place.kind != "outside" else "",
             settings_path=links_to.place(place_id),
             targets_path=links_to.targets(place_id),

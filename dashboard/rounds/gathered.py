@@ -55,7 +55,8 @@ def _tag(db: Connection, now_at: datetime, household: Household) -> object:
     The hour stands in it because the weights that need no question widen with time.
     """
     entries = db.execute(select(func.count()).select_from(tables.entry)).scalar_one()
-    return entries, tuple(places(db)), household, f"{words.local(now_at, household):%Y-%m-%d %H}"
+    foretold = db.execute(select(func.count()).select_from(tables.forecast)).scalar_one()
+    return entries, foretold, tuple(places(db)), household, f"{words.local(now_at, household):%Y-%m-%d %H}"
 
 
 def _as_of(found: Gathered, now_at: datetime, household: Household) -> Gathered:

@@ -23,7 +23,7 @@ class Row:
 
     Args:
         about: style, age, covering, weight in one line. notes: words of open rind notes.
-        done: what was done today, in words.
+        done: what was done today, in words. pace: that it loses faster or slower than its kind and why, else "".
     """
 
     wheel: Wheel
@@ -31,6 +31,7 @@ class Row:
     due: tuple[DueMark, ...] = ()
     notes: tuple[str, ...] = ()
     done: tuple[str, ...] = ()
+    pace: str = ""
 
     @property
     def overdue(self) -> bool:

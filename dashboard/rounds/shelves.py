@@ -1,7 +1,7 @@
 """Gathers the round: every shelf in the person's own order, its wheels and what is due. Overdue never reorders."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date, datetime
 
 from sqlalchemy import Connection
@@ -15,6 +15,7 @@ from dashboard.rounds.chores import chores_of, recent_chores
 from dashboard.rounds.gear_lines import gear_lines
 from dashboard.rounds.model import Round, Row, Shelf
 from dashboard.rounds.row_words import OwnWords, about, done_today, due_marks, rind_word
+from dashboard.weights.pace_words import pace_words
 from dashboard.wheels.book import Style, Wheel, due_of, living, own_words, styles
 
 NOWHERE = "nowhere"
@@ -30,6 +31,7 @@ class Looked:
     household: Household
     styles: Mapping[str, Style]
     own: OwnWords
+    paces: Mapping[str, str] = field(default_factory=dict)
 
     @property
     def today(self) -> date:
@@ -37,7 +39,8 @@ class Looked:
 
 
 def look(db: Connection, now_at: datetime, household: Household) -> Looked:
-    return Looked(now_at, household, {style.id: style for style in styles(db)}, own_words(db))
+    own = {style.id: style for style in styles(db)}
+    return Looked(now_at, household, own, own_words(db), pace_words(db, now_at))
 
 
 def round_of(db: Connection, now_at: datetime, household: Household) -> Round:
@@ -94,4 +97,5 @@ def row(wheel: Wheel, looked: Looked) -> Row:
         due_marks(due, today, looked.own),
         tuple(rind_word(name, looked.own) for name in wheel.notes_at),
         tuple(done_today(wheel.last_at, looked.now_at, household, looked.own)),
+        looked.paces.get(wheel.id, "") if wheel.alive else "",
     )

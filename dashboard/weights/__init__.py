@@ -1,0 +1,1 @@
+"""What stands between the book, the readings and the weight of wheels: gathering, wording, keeping."""

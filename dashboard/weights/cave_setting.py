@@ -1,0 +1,133 @@
+"""The humidity that suits the wheels of a cave, in words. Only reads: the wheels' part was worked out when kept."""
+
+from dataclasses import dataclass
+from datetime import datetime
+
+import numpy as np
+from sqlalchemy import Connection
+
+from dashboard import words
+from dashboard.household import Household
+from dashboard.weights.around import Around
+from dashboard.weights.kept import newest_facts
+from dashboard.weights.told import TRIED_PCT
+from dashboard.wheels import tables
+from dashboard.wheels.book import Wheel, wheels
+from dashboard.wheels.kinds.coverings import COVERINGS
+from dashboard.wheels.weight.setting import HIGHEST_PCT, LOWEST_PCT, Setting, Wants, held_pct, suits
+
+STEPS_AN_HOUR = 6
+
+
+@dataclass(frozen=True, slots=True)
+class CaveTold:
+    """What is said of a cave.
+
+    Args:
+        state, headline: as a card shows them. sentences: beneath. rows: wheel id, code, and the humidity that it wants,
+            in words. without: codes of wheels that nothing could be worked out for.
+    """
+
+    state: str
+    headline: str
+    sentences: tuple[str, ...] = ()
+    rows: tuple[tuple[str, str, str], ...] = ()
+    without: tuple[str, ...] = ()
+
+
+def cave_told(db: Connection, around: Around, place_id: str, household: Household) -> CaveTold:
+    """Which humidity suits the wheels in a place, beside what it has truly held."""
+    place = around.facts.places[place_id]
+    here = _open_to_air(wheels(db, tables.wheel.c.state == "alive", tables.wheel.c.place_id == place_id))
+    facts = newest_facts(db, around.now_at)
+    wanted = {wheel.id: _wants(wheel, facts.get(wheel.id, {}).get("wants")) for wheel in here}
+    without = tuple(wheel.code or "without a code" for wheel in here if wanted[wheel.id] is None)
+    known = [(wheel, want) for wheel in here if (want := wanted[wheel.id]) is not None]
+    setting = suits([want for _, want in known])
+    held = held_pct(_hourly(around, place_id))
+    state, headline = _headline(setting, held, bool(known), place.name)
+    sentences = (_held(held, place.name), _checked(around, place_id, household), *_hopeless(setting))
+    rows = tuple((wheel.id, wheel.code or "without a code", range_words(want)) for wheel, want in known)
+    return CaveTold(state, headline, tuple(one for one in sentences if one), rows, without)
+
+
+def _open_to_air(found: list[Wheel]) -> list[Wheel]:
+    """Wheels that the cave's air reaches; what is waxed or bagged asks nothing of it."""
+    return [w for w in found if w.covering not in COVERINGS or not COVERINGS[w.covering].air_free]
+
+
+def _wants(wheel: Wheel, kept: dict[str, object] | None) -> Wants | None:
+    if not kept:
+        return None
+    losses = kept["loss_pct"]
+    numbers = {name: float(str(kept[name])) for name in ("low_pct", "high_pct", "takes_up_pct")}
+    much, little = (float(one) for one in losses) if isinstance(losses, list) else (0.0, 0.0)
+    return Wants(wheel.code or "without a code", TRIED_PCT, (much, little), **numbers)
+
+
+def range_words(want: Wants) -> str:
+    """The humidity that one wheel wants: "80 to 88 %"."""
+    low, high = want.range_pct
+    if low >= HIGHEST_PCT:
+        return "no humidity will do: it has lost too much already"
+    if high <= LOWEST_PCT:
+        return "no humidity will do: it cannot lose enough any more"
+    if low <= LOWEST_PCT:
+        return f"up to {high:.0f} %"
+    return f"{low:.0f} to {min(high, HIGHEST_PCT):.0f} %"
+
+
+def _hourly(around: Around, place_id: str) -> list[float]:
+    """Hourly means of what was measured over the last month; nothing assumed."""
+    course = around.month_air(place_id).humidity_pct
+    measured = np.where(course.known > 0, course.mean, np.nan)
+    whole = len(measured) // STEPS_AN_HOUR * STEPS_AN_HOUR
+    by_hour = measured[:whole].reshape(-1, STEPS_AN_HOUR)
+    known = ~np.isnan(by_hour)
+    count = known.sum(axis=1)
+    means = np.where(known, by_hour, 0.0).sum(axis=1)[count > 0] / count[count > 0]
+    return [float(one) for one in means]
+
+
+def _headline(setting: Setting, held: tuple[float, float] | None, any_known: bool, name: str) -> tuple[str, str]:
+    if not any_known:
+        return "unknown", "No wheel here was weighed often enough to say which humidity suits."
+    if setting.middle_pct is not None and setting.low_pct is not None and setting.high_pct is not None:
+        answer = (
+            f"About {setting.middle_pct:.0f} % ({setting.low_pct:.0f} to {setting.high_pct:.0f}) suits the wheels here."
+        )
+        if held is None:
+            return "unknown", answer
+        if setting.high_pct < held[0] or setting.low_pct > held[1]:
+            return "bad", f"{answer} {name} cannot do it: it stays between {held[0]:.0f} and {held[1]:.0f} %."
+        return "good", answer
+    if setting.want_damper and setting.want_drier:
+        damper, drier = _listed(setting.want_damper), _listed(setting.want_drier)
+        return "watch", f"No one humidity suits all: {damper} want it damper than {drier}. Move or cover one of them."
+    return "watch", "No humidity will do for the wheels here: cover them, or move them."
+
+
+def _listed(codes: tuple[str, ...], most: int = 4) -> str:
+    shown = ", ".join(codes[:most])
+    return shown if len(codes) <= most else f"{shown} and {len(codes) - most} more"
+
+
+def _held(held: tuple[float, float] | None, name: str) -> str:
+    if held is None:
+        return f"The humidity of {name} was not measured in the last month."
+    return f"{name} held {held[0]:.0f} to {held[1]:.0f} % in the last month, nine hours in ten."
+
+
+def _checked(around: Around, place_id: str, household: Household) -> str:
+    if not around.is_measured(place_id):
+        return ""
+    checked_at: datetime | None = around.checked_at(place_id)
+    u_pct = around.probe_u_pct(place_id)
+    when = f"checked {words.long_date(checked_at, household)}" if checked_at else "not checked yet"
+    return f"Its probe is good to ± {u_pct:.0f} points ({when}): set it by that probe, and let the wheels tell."
+
+
+def _hopeless(setting: Setting) -> tuple[str, ...]:
+    if not setting.hopeless:
+        return ()
+    return (f"Left out, since no humidity will do for them: {_listed(setting.hopeless)}.",)

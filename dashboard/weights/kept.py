@@ -1,0 +1,123 @@
+"""Forecasts that are kept and compared with what came."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from typing import Any
+
+from sqlalchemy import Connection, func, insert, select, update
+
+from collector.records.columns import from_ms, new_id, to_ms
+from dashboard.wheels.book import WheelBook
+from dashboard.wheels.tables import forecast
+from dashboard.wheels.weight.pace import Pace, Verdict, against_kind
+from dashboard.wheels.weight.score import Score, scored, what_came_g
+
+WEIGHT, GRAMS = "weight", "g"
+EVERY_D = 7  # a wheel's forecast is kept once in so many days
+STALE_D = 21
+SHOWN = 30
+
+
+@dataclass(frozen=True, slots=True)
+class Forecast:
+    """One forecast to keep: what the wheel will weigh on a day [g], nothing taken out reckoned as lost.
+
+    Args:
+        facts: what the score, the cave and the round need of it later; plain values.
+    """
+
+    wheel_id: str
+    due_ms: int
+    low_g: float
+    middle_g: float
+    high_g: float
+    facts: Mapping[str, Any]
+
+
+@dataclass(frozen=True, slots=True)
+class Past:
+    """A forecast that came due: its day, interval and what came [g], None where nobody weighed."""
+
+    wheel_id: str
+    due_at: datetime
+    low_g: float
+    middle_g: float
+    high_g: float
+    came_g: float | None
+
+
+def is_due(db: Connection, wheel_id: str, now_at: datetime) -> bool:
+    """Whether the last forecast of a wheel is a week old, or there is none."""
+    c = forecast.c
+    newest = db.execute(select(func.max(c.made_at)).where(c.wheel_id == wheel_id, c.kind == WEIGHT)).scalar()
+    return newest is None or now_at - newest >= timedelta(days=EVERY_D) - timedelta(hours=2)
+
+
+def keep(db: Connection, found: Forecast, now_at: datetime) -> bool:
+    """Keep a forecast unless this week's is kept already; True when it was kept."""
+    if not is_due(db, found.wheel_id, now_at):
+        return False
+    row = {
+        "id": new_id(), "wheel_id": found.wheel_id, "kind": WEIGHT, "made_at": now_at, "due_at": from_ms(found.due_ms),
+        "low": found.low_g, "middle": found.middle_g, "high": found.high_g, "unit": GRAMS, "facts": dict(found.facts),
+    }  # fmt: skip
+    db.execute(insert(forecast), [row])
+    return True
+
+
+def compare(db: Connection, book: WheelBook, now_at: datetime) -> int:
+    """Write beside each forecast of a wheel that came due what came, where a weighing tells; how many were new."""
+    c = forecast.c
+    waiting = select(forecast).where(
+        c.wheel_id == book.wheel.id, c.kind == WEIGHT, c.due_at <= now_at, c.came.is_(None)
+    )  # fmt: skip
+    start, count = book.history.start, 0
+    if start is None:
+        return 0
+    weighed = [(to_ms(p.at), start.net_g * (1 - p.loss_pct / 100)) for p in book.history.losses if not p.wet]
+    for row in db.execute(waiting).mappings().all():
+        same_start = abs(float(row["facts"].get("start_g", 0.0)) - start.net_g) < 0.01
+        came = what_came_g(weighed, to_ms(row["due_at"])) if same_start else None
+        if came is not None:
+            db.execute(update(forecast).where(c.id == row["id"]).values(came=came, came_at=now_at))
+            count += 1
+    return count
+
+
+def past(db: Connection, now_at: datetime, wheel_ids: Sequence[str] = ()) -> list[Past]:
+    """Forecasts that came due, the latest first: of some wheels, or of all."""
+    c = forecast.c
+    statement = select(forecast).where(c.kind == WEIGHT, c.due_at <= now_at)
+    if wheel_ids:
+        statement = statement.where(c.wheel_id.in_(list(wheel_ids)))
+    rows = db.execute(statement.order_by(c.due_at.desc())).mappings()
+    return [Past(r["wheel_id"], r["due_at"], r["low"], r["middle"], r["high"], r["came"]) for r in rows]
+
+
+def score_of(found: Sequence[Past]) -> Score:
+    """How many came due, and how many lay inside."""
+    return scored([(one.low_g, one.high_g, one.came_g) for one in found])
+
+
+def newest_facts(db: Connection, now_at: datetime) -> dict[str, Mapping[str, Any]]:
+    """By wheel, the facts of its newest forecast that is not stale."""
+    c = forecast.c
+    statement = select(c.wheel_id, c.facts, c.made_at).where(
+        c.kind == WEIGHT, c.made_at > now_at - timedelta(days=STALE_D), c.made_at <= now_at
+    )  # fmt: skip
+    return {row.wheel_id: row.facts for row in db.execute(statement.order_by(c.made_at))}
+
+
+def paces(db: Connection, now_at: datetime) -> dict[str, Verdict]:
+    """By wheel, whether it loses faster or slower than its kind; wheels that are alike are left out."""
+    by_style: dict[str, dict[str, Pace]] = {}
+    for wheel_id, facts in newest_facts(db, now_at).items():
+        if facts.get("pace") and facts.get("style_id"):
+            by_style.setdefault(facts["style_id"], {})[wheel_id] = Pace(**facts["pace"])
+    found = {
+        wheel_id: against_kind(own, [other for id_, other in kind.items() if id_ != wheel_id])
+        for kind in by_style.values()
+        for wheel_id, own in kind.items()
+    }
+    return {wheel_id: verdict for wheel_id, verdict in found.items() if verdict.word}
