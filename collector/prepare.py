@@ -25,14 +25,19 @@ def prepare(settings: Settings) -> None:
     Raises:
         SchemaTooNew: a newer version wrote this folder.
     """
-    settings.data.mkdir(parents=True, exist_ok=True, mode=0o750)
-    (settings.import_folder / "done").mkdir(parents=True, exist_ok=True)
-    settings.secrets_folder.mkdir(exist_ok=True, mode=0o700)
+    make_folders(settings)
     with FileLock(settings.data / "prepare.lock", timeout=LOCK_TIMEOUT_S):
         open_writer(settings.readings_path).close()
         engine = open_records(settings.records_at)
         prepare_records(engine)
         engine.dispose()
+
+
+def make_folders(settings: Settings) -> None:
+    """Make the data folder and those inside it, the secrets for their owner alone."""
+    settings.data.mkdir(parents=True, exist_ok=True, mode=0o750)
+    (settings.import_folder / "done").mkdir(parents=True, exist_ok=True)
+    settings.secrets_folder.mkdir(exist_ok=True, mode=0o700)
 
 
 def prepare_records(engine: Engine) -> None:

@@ -7,7 +7,8 @@ import subprocess
 import sys
 import threading
 import time
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass, field
 from threading import Event
 
@@ -72,11 +73,20 @@ class Part:
 
 def supervise(parts: Sequence[Part], stop: Event) -> None:
     """Keep the parts running until told to stop; then end them, last started first."""
-    try:
+    with running(parts):
         while not stop.is_set():
             for part in parts:
                 part.look_after()
             stop.wait(0.2)
+
+
+@contextmanager
+def running(parts: Sequence[Part]) -> Iterator[None]:
+    """Start what does not run yet; at the end, whatever ended it, end all, last started first."""
+    try:
+        for part in parts:
+            part.look_after()
+        yield
     finally:
         deadline = time.monotonic() + GOODBYE_S
         for part in reversed(parts):

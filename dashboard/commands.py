@@ -51,7 +51,7 @@ def tls(settings: Settings, names: tuple[str, ...], new_authority: bool, show: b
 @click.pass_obj
 def demo_book(settings: Settings) -> None:
     """Write the wheel book of the invented dairy; the demo starts this once."""
-    from collector.demo.live import DIARY
+    from collector.demo.diary import DIARY
     from dashboard.demo_book.fill import fill
 
     if not (settings.data / DIARY).exists():

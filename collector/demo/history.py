@@ -1,46 +1,18 @@
 """Writes the demo's past into the import folder: the newest fortnight first, then the year before it, week by week."""
 
-import json
 from collections.abc import Iterator
-from dataclasses import asdict, dataclass
 from pathlib import Path
 from threading import Event
 
+from collector.demo.diary import DAY_MS, Diary
 from collector.demo.simulation import Simulation
 from collector.demo.wire import line_of
 
-DAY_MS = 86_400_000
 NEWEST_D = 14
 YEAR_D = 365
 FIRST_PIECE_D = 2  # small, so that taking in begins while the rest is still being made
 PIECE_D = 28  # the simulation is quickest with a month at once
 FILES_MOST = 3  # waiting in the import folder: more would only fill the disk
-
-
-@dataclass(slots=True)
-class Diary:
-    """What the demo knows of its own past.
-
-    Args:
-        seed: of the world. anchor_ms: the first start.
-        past_from_ms: from where on the past is written; 0 while the newest fortnight is not.
-        live_to_ms: up to where the live probes have published; 0 before they have.
-    """
-
-    seed: int
-    anchor_ms: int
-    past_from_ms: int = 0
-    live_to_ms: int = 0
-
-    @classmethod
-    def open(cls, path: Path, seed: int, now_ms: int) -> "Diary":
-        """The diary of an earlier start, or a new one."""
-        return cls(**json.loads(path.read_text())) if path.exists() else cls(seed, now_ms)
-
-    def save(self, path: Path) -> None:
-        part = path.with_suffix(".part")
-        part.write_text(json.dumps(asdict(self)))
-        part.replace(path)
 
 
 class History:

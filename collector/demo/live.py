@@ -10,7 +10,8 @@ from threading import Event
 from paho.mqtt.client import Client
 from paho.mqtt.enums import CallbackAPIVersion
 
-from collector.demo.history import DAY_MS, Diary, History
+from collector.demo.diary import DAY_MS, DIARY, SEED, Diary
+from collector.demo.history import History
 from collector.demo.publishing import ProbeMessage
 from collector.demo.quillfold import QUILLFOLD
 from collector.demo.scenario import World
@@ -21,9 +22,7 @@ from collector.settings import Settings
 
 log = logging.getLogger(__name__)
 
-SEED = 7
 AHEAD_MS = 6 * 3_600_000  # messages are made for so long at once
-DIARY = "demo.json"
 SAVE_EVERY = 200  # messages
 
 

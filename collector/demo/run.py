@@ -14,15 +14,14 @@ from urllib.error import URLError
 
 import click
 
-from collector.demo.history import DAY_MS, Diary
-from collector.demo.live import DIARY, SEED
+from collector.demo.diary import DAY_MS, DIARY, SEED, Diary
 from collector.demo.quillfold import QUILLFOLD
 from collector.demo.settling import settle
-from collector.prepare import prepare_apart
+from collector.prepare import make_folders, prepare_apart
 from collector.records.columns import from_ms, to_ms
 from collector.records.engine import open_records
 from collector.settings import Settings
-from collector.supervisor import Part, stop_on_signals, supervise
+from collector.supervisor import Part, running, stop_on_signals, supervise
 
 READY_WITHIN_S = 60
 
@@ -32,23 +31,32 @@ def run(settings: Settings, *, phone: bool, speed: float) -> None:
     stop = stop_on_signals()
     logging.getLogger().setLevel(settings.log_level.upper())
     click.echo("Setting the invented dairy up ...")
-    prepare_apart(settings)
+    make_folders(settings)
     diary = Diary.open(settings.data / DIARY, SEED, to_ms(datetime.now(UTC)))
     diary.save(settings.data / DIARY)
+    # The probes compute their past for seconds and need no database: they begin while it is prepared.
+    early = [
+        Part("broker", ["-m", "collector.cli", "broker"]),
+        Part("probes", ["-m", "collector.cli", "demo-probes", "--speed", str(speed)]),
+    ]
+    with running(early):
+        _settle_in(settings, diary)
+        later = [
+            Part("collector", ["-m", "collector.cli", "collect"]),
+            Part("dashboard", ["-m", "collector.cli", "dashboard"], quiet=True),
+        ]
+        follows = threading.Thread(target=_follow_up, args=(settings.data, stop, phone), name="book")
+        follows.start()
+        supervise([*early, *later], stop)
+    follows.join()
+
+
+def _settle_in(settings: Settings, diary: Diary) -> None:
+    prepare_apart(settings)
     records = open_records(settings.records_at)
     with records.begin() as connection:
         settle(connection, QUILLFOLD, from_ms(diary.anchor_ms))
     records.dispose()
-    parts = [
-        Part("broker", ["-m", "collector.cli", "broker"]),
-        Part("probes", ["-m", "collector.cli", "demo-probes", "--speed", str(speed)]),
-        Part("collector", ["-m", "collector.cli", "collect"]),
-        Part("dashboard", ["-m", "collector.cli", "dashboard"], quiet=True),
-    ]
-    follows = threading.Thread(target=_follow_up, args=(settings.data, stop, phone), name="book")
-    follows.start()
-    supervise(parts, stop)
-    follows.join()
 
 
 def _follow_up(data: Path, stop: Event, phone: bool) -> None:

@@ -8,8 +8,7 @@ from pathlib import Path
 import pytest
 from sqlalchemy import Connection, Engine
 
-from collector.demo.history import Diary
-from collector.demo.live import DIARY
+from collector.demo.diary import DIARY, Diary
 from collector.demo.quillfold import QUILLFOLD
 from collector.demo.settling import settle
 from collector.records.columns import from_ms, to_ms
