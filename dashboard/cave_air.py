@@ -18,6 +18,7 @@ from collector.records.facts import Facts, Place
 from collector.records.places import load_facts
 from collector.records.tables import fact_change, warning
 from collector.watch import doubtful_spans
+from dashboard.charts.air_course import AirCourse
 from dashboard.charts.drawing import Drawing, drawing
 from dashboard.charts.mark import Search
 from dashboard.charts.marks import Lane, lanes
@@ -48,8 +49,8 @@ class CaveAir:
     reader: AirReader
     lanes: tuple[Lane, ...]
 
-    def drawing(self) -> Drawing:
-        return drawing(self.reader, self.place.id, self.shown, self.lanes)
+    def drawing(self, course: AirCourse | None = None) -> Drawing:
+        return drawing(self.reader, self.place.id, self.shown, self.lanes, course)
 
 
 def cave_air(visit: Visit, db: Connection, place_id: str, asked: Asked) -> CaveAir:

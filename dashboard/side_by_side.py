@@ -4,7 +4,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
-from sqlalchemy import Connection
+from sqlalchemy import Connection, select
 
 from collector.errors import SchemaMissing
 from collector.notify.known import load_known
@@ -23,7 +23,8 @@ from dashboard.household import Household
 from dashboard.visit import Visit
 from dashboard.wheel_air import PlaceSpan, WheelAirReader, bands_around, place_spans
 from dashboard.wheels import tables
-from dashboard.wheels.book import WheelBook, stays_in, wheel_book, wheels
+from dashboard.wheels.book import WheelBook, stays_in, weight_books
+from dashboard.wheels.entry_rows import handfuls
 from dashboard.wheels.timeline import Mark
 
 CHOSEN_FIRST = 3  # wheels that are drawn before anybody chooses
@@ -82,10 +83,10 @@ def beside_cave(visit: Visit, db: Connection, place_id: str, asked: Asked, chose
     found = cave_air(visit, db, place_id, replace(asked, span=asked.span or ("" if asked.from_at else "season")))
     candidates = _stood_here(db, found)
     wanted = [wheel_id for wheel_id in chosen if wheel_id in candidates] or list(candidates)[:CHOSEN_FIRST]
-    books = [book for wheel_id in wanted[:MOST_WHEELS] if (book := wheel_book(db, wheel_id)) is not None]
+    books = weight_books(db, wanted[:MOST_WHEELS])
     course = air_course(found.reader, place_id, found.shown)
     choices = tuple(candidates.items())
-    return Beside(found.place.name, found.shown, found.drawing(), course, found.lanes, tuple(books), choices)
+    return Beside(found.place.name, found.shown, found.drawing(course), course, found.lanes, tuple(books), choices)
 
 
 def _stood_here(db: Connection, found: CaveAir) -> dict[str, str]:
@@ -97,8 +98,9 @@ def _stood_here(db: Connection, found: CaveAir) -> dict[str, str]:
 
 
 def _codes(db: Connection, wheel_ids: Iterable[str]) -> dict[str, str]:
-    ids = list(wheel_ids)
-    codes = {wheel.id: wheel.code for wheel in wheels(db, tables.wheel.c.id.in_(ids))}
+    ids, c = list(wheel_ids), tables.wheel.c
+    rows = (row for some in handfuls(ids) for row in db.execute(select(c.id, c.code).where(c.id.in_(some))))
+    codes = {row.id: row.code for row in rows}
     return {wheel_id: codes[wheel_id] for wheel_id in ids if wheel_id in codes}
 
 

@@ -52,9 +52,11 @@ class Drawing:
     lanes: tuple[Lane, ...]
 
 
-def drawing(reader: AirReader, place_id: str, shown: Window, lanes: Sequence[Lane] = ()) -> Drawing:
-    """The air of a place within a window, its targets and what happened."""
-    course = air_course(reader, place_id, shown)
+def drawing(
+    reader: AirReader, place_id: str, shown: Window, lanes: Sequence[Lane] = (), course: AirCourse | None = None
+) -> Drawing:
+    """The air of a place within a window, its targets and what happened; `course` where it was read already."""
+    course = course or air_course(reader, place_id, shown)
     raw = raw_lines(reader, place_id, shown) if shown.is_short else None
     if raw is None:
         lines = [*from_course(course, shown), *_doubtful(reader, place_id, course, shown)]

@@ -6,9 +6,8 @@ What was done on one day is one mark: a whole shelf that was turned is one thing
 from collections import Counter
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
-from typing import Any
 
-from sqlalchemy import and_, or_, select
+from sqlalchemy import BigInteger, String, and_, cast, or_, select, type_coerce
 
 from collector.records.columns import from_ms, to_ms
 from dashboard.charts.mark import MOST, ChartMark, Search
@@ -80,33 +79,56 @@ def _places(search: Search, wheel_ids: Iterable[str]) -> dict[tuple[str, int], s
 
 
 def _entries(search: Search, kinds: tuple[str, ...]) -> list[Happened]:
-    """Standing entries of some kinds about wheels that stood in the place just then, in order."""
-    entry, stay, wheel = tables.entry.c, tables.stay.c, tables.wheel.c
+    """Standing entries of some kinds about wheels that stood in the place just then, in order.
+
+    The stays are read first and held against the entries here: in one question the database looks through every stay
+    of the place for each entry.
+    """
+    entry, wheel = tables.entry.c, tables.wheel.c
     undone = select(entry.replaces).where(entry.replaces.is_not(None))
-    stood = and_(
-        stay.wheel_id == entry.wheel_id,
-        stay.place_id == search.place_id,
-        stay.from_at <= entry.happened_at,
-        or_(stay.to_at.is_(None), stay.to_at > entry.happened_at),
-    )
+    ever_here = select(tables.stay.c.wheel_id).where(tables.stay.c.place_id == search.place_id)
+    at_ms, body = type_coerce(entry.happened_at, BigInteger), cast(entry.body, String)
     rows = search.db.execute(
-        select(entry.happened_at, entry.body, entry.wheel_id, wheel.code)
-        .join(tables.stay, stood)
+        select(at_ms, body, entry.wheel_id, wheel.code)
         .join(tables.wheel, wheel.id == entry.wheel_id)
-        .where(entry.kind.in_(kinds), entry.id.not_in(undone))
-        .where(entry.happened_at >= from_ms(search.from_ms), entry.happened_at < from_ms(search.to_ms))
-        .order_by(entry.happened_at.desc())
+        .where(entry.kind.in_(kinds), entry.id.not_in(undone), entry.wheel_id.in_(ever_here))
+        .where(at_ms >= search.from_ms, at_ms < search.to_ms)
+        .order_by(at_ms.desc())
         .limit(MOST_READ)
     ).all()
-    own = own_words(search.db)
+    stood, words = _stood(search), _Words(own_words(search.db))
     return [
-        Happened(to_ms(row.happened_at), _word(row.body, own), row.code or NO_CODE, row.wheel_id)
-        for row in reversed(rows)
+        Happened(at, words[told], code or NO_CODE, wheel_id)
+        for at, told, wheel_id, code in reversed(rows)
+        if any(first <= at < last for first, last in stood.get(wheel_id, ()))
     ]
 
 
-def _word(body: dict[str, Any], own: Mapping[tuple[str, str], str]) -> str:
-    return word_of(BODY.validate_python(body), own).removesuffix(", nothing new")
+def _stood(search: Search) -> dict[str, list[tuple[int, int]]]:
+    """From when to when each wheel stood in the place [ms], of the time of the chart."""
+    c = tables.stay.c
+    begun, ended = type_coerce(c.from_at, BigInteger), type_coerce(c.to_at, BigInteger)
+    rows = search.db.execute(
+        select(c.wheel_id, begun, ended).where(
+            c.place_id == search.place_id, begun < search.to_ms, ended.is_(None) | (ended > search.from_ms)
+        )
+    )
+    found: dict[str, list[tuple[int, int]]] = {}
+    for wheel_id, from_ms_, to_ms_ in rows:
+        found.setdefault(wheel_id, []).append((from_ms_, search.to_ms if to_ms_ is None else to_ms_))
+    return found
+
+
+class _Words(dict[str, str]):
+    """The words for an entry by its body as it is stored; most care says the same, and is read once."""
+
+    def __init__(self, own: Mapping[tuple[str, str], str]) -> None:
+        super().__init__()
+        self._own = own
+
+    def __missing__(self, body: str) -> str:
+        self[body] = word_of(BODY.validate_json(body), self._own).removesuffix(", nothing new")
+        return self[body]
 
 
 def _by_day(found: Iterable[Happened], tell: Callable[[list[Happened]], str]) -> list[ChartMark]:

@@ -14,7 +14,7 @@ from dashboard.forms import Form
 from dashboard.visit import Guest, Visit
 from dashboard.wheels import tables
 from dashboard.wheels.ages import Course
-from dashboard.wheels.book import makes, styles
+from dashboard.wheels.book import styles
 from dashboard.wheels_shown.by_age import LAST, Stood, by_age_figure, courses, stood, to_draw
 
 router = APIRouter()
@@ -74,7 +74,7 @@ def by_age(visit: Guest, style: Id = "", make: Id = "", age: Annotated[str, Quer
         style_names = {own.id: own.sheet.name for own in styles(db)}
         chosen = _chosen(db, style_names, style, make, age)
         found = _courses(visit, db, chosen)
-        make_names = {ANY: "every make", **{own.id: own.code or "without a code" for own in makes(db)}}
+        make_names = {ANY: "every make", **_make_codes(db)}
     at_age = stood(found, float(chosen.age_d))
     drawn = to_draw(found, float(chosen.age_d))
     return visit.page(
@@ -117,6 +117,13 @@ def _courses(visit: Visit, db: Connection, chosen: Chosen) -> list[Course]:
     """A make names its style by itself, so that it alone decides where one is chosen."""
     style_id = "" if chosen.make_id else chosen.style_id
     return courses(db, visit.household, visit.now_at, style_id=style_id, make_id=chosen.make_id)
+
+
+def _make_codes(db: Connection) -> dict[str, str]:
+    """Every make by id, the latest first; only its code is read."""
+    c = tables.make.c
+    rows = db.execute(select(c.id, c.code).order_by(c.made_on.desc(), c.id.desc()))
+    return {row.id: row.code or "without a code" for row in rows}
 
 
 def _chosen(db: Connection, names: dict[str, str], style: str, make: str, age: str) -> Chosen:

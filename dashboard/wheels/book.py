@@ -15,7 +15,7 @@ from dashboard.wheels.bodies.make import MakeSheet
 from dashboard.wheels.bodies.sheets import GearSheet, StyleSheet, WheelSheet
 from dashboard.wheels.care_plan import Due, due
 from dashboard.wheels.codes import read_short_code
-from dashboard.wheels.entry_rows import out_where, standing_where
+from dashboard.wheels.entry_rows import handfuls, out_where, standing_where
 from dashboard.wheels.history import History, age_d, history_of
 from dashboard.wheels.model import Entry
 from dashboard.wheels.timeline import Mark, timeline
@@ -159,6 +159,33 @@ def wheel_book(connection: Connection, wheel_id: str) -> WheelBook | None:
     marks = timeline(entries, history.losses, own_words(connection))
     parts = wheels(connection, c.parent_id == wheel_id)
     return WheelBook(found[0], history, entries, marks, parts)
+
+
+OF_WEIGHT = ("wheel", "weighing", "tasting", "took_out", "covered", "cut", "lifted", "counted", "ended")
+"""The kinds of entry that weights, losses, tastings and ends hang on."""
+
+
+def weight_books(connection: Connection, wheel_ids: Sequence[str]) -> list[WheelBook]:
+    """Some wheels with what `OF_WEIGHT` says of them, in the order asked for; no care, no notes, no stays, no parts.
+
+    Several wheels are read in one look, and the care of years is left alone: for charts of loss.
+    """
+    found = {
+        wheel.id: wheel for some in handfuls(wheel_ids) for wheel in wheels(connection, tables.wheel.c.id.in_(some))
+    }
+    c = tables.entry.c
+    # Wrapped, so that no index is tried for it: all weighings of all years are more than all entries of some wheels.
+    of_weight = func.coalesce(c.kind, "").in_(OF_WEIGHT)
+    by_wheel: dict[str, list[Entry]] = {}
+    for some in handfuls(found):
+        for entry in standing_where(connection, c.wheel_id.in_(some), of_weight):
+            by_wheel.setdefault(str(entry.wheel_id), []).append(entry)
+    return [_weight_book(connection, found[id_], by_wheel.get(id_, [])) for id_ in wheel_ids if id_ in found]
+
+
+def _weight_book(connection: Connection, wheel: Wheel, entries: list[Entry]) -> WheelBook:
+    history = history_of(entries, origin_of(connection, wheel.id) if wheel.parent_id else None)
+    return WheelBook(wheel, history, entries, timeline(entries, history.losses), ())
 
 
 def own_words(connection: Connection) -> dict[tuple[str, str], str]:

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from datetime import UTC, datetime, time
 from typing import Any
 
-from sqlalchemy import Connection
+from sqlalchemy import Connection, select
 
 from dashboard.charts.air_figure import CONFIG, plain
 from dashboard.charts.loss_panel import LINES
@@ -13,7 +13,7 @@ from dashboard.household import Household
 from dashboard.wheels import tables
 from dashboard.wheels.ages import AtAge, Course, Tasted, age_at, loss_at, reached, tasted_at
 from dashboard.wheels.bodies.doings import Tasting
-from dashboard.wheels.book import WheelBook, wheel_book, wheels
+from dashboard.wheels.book import WheelBook, weight_books
 
 MOST_READ = 24  # wheels of a style, the newest; older ones are found by make
 MOST_DRAWN = len(LINES)
@@ -45,10 +45,9 @@ def courses(db: Connection, household: Household, now_at: datetime, **wanted: st
     """
     c = tables.wheel.c
     conditions = [c[name] == value for name, value in wanted.items() if value]
-    found = wheels(db, *conditions, c.made_on.is_not(None), c.parent_id.is_(None))
-    newest = sorted(found, key=lambda w: (str(w.made_on), w.code), reverse=True)[:MOST_READ]
-    books = (wheel_book(db, wheel.id) for wheel in newest)
-    return [course_of(book, household, now_at) for book in books if book is not None]
+    of_known_age = select(c.id).where(*conditions, c.made_on.is_not(None), c.parent_id.is_(None))
+    newest = db.execute(of_known_age.order_by(c.made_on.desc(), c.code.desc()).limit(MOST_READ)).scalars().all()
+    return [course_of(book, household, now_at) for book in weight_books(db, newest)]
 
 
 def course_of(book: WheelBook, household: Household, now_at: datetime) -> Course:

@@ -21,6 +21,7 @@ from dashboard.wheels.book import (
     own_words,
     stays_in,
     styles,
+    weight_books,
     wheel_book,
 )
 from dashboard.wheels.entries import NewEntry, put_all
@@ -211,3 +212,23 @@ def test_own_words_are_the_households(db: Connection) -> None:
 def test_a_style_is_changed_by_saying_what_changed(db: Connection) -> None:
     keep(db, about(STYLES["tomme"], style_id=STYLE), about(StyleSheet(ripe_from_d=75), 3, style_id=STYLE))
     assert (styles(db)[0].sheet.ripe_from_d, styles(db)[0].sheet.ripe_to_d) == (75, 180)
+
+
+def test_books_of_weight_tell_the_same_losses_and_ends_as_whole_books_in_the_order_asked_for(db: Connection) -> None:
+    parts = (CutPart(wheel_id=PART, weight_g=900),)
+    kept = [new(a_wheel()), new(a_wheel("B"), wheel=OTHER), new(moved(), 1, place_id=CELLAR), new(covered("oil"), 30)]
+    kept += [new(weighed(2_000 - 10 * n, start="cave" if n == 0 else None), 10 * n + 2) for n in range(6)]
+    kept += [new(turned(), n) for n in range(3, 50)] + [new(Tasting(verdict=4), 40)]
+    wrong = new(weighed(3_000), 51)
+    gone = [wrong, new(Withdrawn(), 52, replaces=wrong.id), new(Cut(parts=parts), 61)]
+    keep(db, *kept, *gone, new(weighed(880), 70, wheel=PART))
+    asked = [PART, OTHER, WHEEL, an_id(day(300))]
+    found = weight_books(db, asked)
+    assert [book.wheel.id for book in found] == [PART, OTHER, WHEEL]
+    for book in found:
+        whole = wheel_book(db, book.wheel.id)
+        assert whole is not None
+        for fact in ("losses", "starts", "counted", "weights"):
+            assert getattr(book.history, fact) == getattr(whole.history, fact)
+        assert {mark.kind for mark in book.marks} <= {"weighing", "tasting", "covered", "cut", "wheel"}
+    assert len(found[2].history.losses) == 6
