@@ -19,6 +19,7 @@ from collector.settings import Settings
 from collector.vigilance.collector_watch import CollectorWatch
 from dashboard import collector_watching, errors_shown, navigation
 from dashboard.api import API
+from dashboard.away.evening import EveningLine
 from dashboard.headers import AnswerHeaders
 from dashboard.house import House
 from dashboard.pages import PAGES
@@ -31,6 +32,7 @@ from dashboard.visit import Rule
 from dashboard.weights.keeping import LOOK_EVERY_S, WeeklyKeeping
 
 MAX_BODY = 2_000_000  # bytes; a route that takes photos raises it for itself
+EVENING_LOOK_S = 60.0
 THREADS = 8  # a household's pages; each thread costs memory
 
 
@@ -61,10 +63,13 @@ def create_app(
         watch = CollectorWatch(engine, Maker(settings), house.clock)
         watching = collector_watching.CollectorWatching(watch.step, collector_watching.EVERY_S)
         weights = collector_watching.CollectorWatching(WeeklyKeeping(engine, settings, house.clock).step, LOOK_EVERY_S)
+        evening = collector_watching.CollectorWatching(EveningLine(engine, house.clock).step, EVENING_LOOK_S)
         watching.start()
+        evening.start()
         weights.start()
         yield
         await anyio.to_thread.run_sync(watching.stop)
+        await anyio.to_thread.run_sync(evening.stop)
         await anyio.to_thread.run_sync(weights.stop)
         engine.dispose()
 

@@ -1,4 +1,5 @@
-"""Looks after the collector from the dashboard's process: whoever is silent cannot say so itself."""
+"""Work that comes round in the dashboard's process: it looks after the collector, which cannot say itself that it is
+silent, and writes the line of each evening while somebody is away."""
 
 import logging
 import threading

@@ -5,6 +5,7 @@ from sqlalchemy import Connection, delete, insert, select
 from collector.records.tables import setting
 
 KEY = "first_start.done"
+LATER_KEY = "first_start.later."
 HOUSEHOLD_KEY = "household.time_zone"
 
 
@@ -26,3 +27,13 @@ def finish(db: Connection) -> None:
 
 def _has(db: Connection, key: str) -> bool:
     return db.execute(select(setting.c.key).where(setting.c.key == key)).first() is not None
+
+
+def put_off(db: Connection, step: str) -> None:
+    """A step that its owner wants to take later."""
+    if not is_put_off(db, step):
+        db.execute(insert(setting), [{"key": LATER_KEY + step, "value": True}])
+
+
+def is_put_off(db: Connection, step: str) -> bool:
+    return _has(db, LATER_KEY + step)

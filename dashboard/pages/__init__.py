@@ -23,6 +23,8 @@ PAGES = (
     "dashboard.pages.warnings",
     "dashboard.pages.telling",
     "dashboard.pages.telling_add",
+    "dashboard.pages.duty",
+    "dashboard.pages.away",
     "dashboard.pages.push",
     "dashboard.pages.type_reading",
     "dashboard.pages.connect",

@@ -1,6 +1,7 @@
 """Signing in and out."""
 
 from dataclasses import dataclass
+from datetime import datetime
 from typing import ClassVar
 
 from fastapi import APIRouter
@@ -15,6 +16,7 @@ from dashboard.people.device import device_name
 from dashboard.people.links import has_owner
 from dashboard.people.passwords import is_right
 from dashboard.people.person import OWNER_NAME
+from dashboard.people.stays import access_of
 from dashboard.telling.phones import end_phones
 from dashboard.visit import Anyone, Guest, Texts, Visit
 
@@ -31,6 +33,14 @@ class SignInPage:
     next: str
     out: str
     has_owner: bool
+
+
+@dataclass(frozen=True, slots=True)
+class AccessPage:
+    template: ClassVar[str] = "sign_in_access.html"
+    title: str
+    from_at: datetime | None
+    to_at: datetime | None
 
 
 def _page(visit: Visit, form: Form, after: str, out: str = "") -> SignInPage:
@@ -65,7 +75,11 @@ def _who_has(visit: Visit, name: str, password: str) -> str | None:
 
 
 def begin(visit: Visit, person_id: str, after: str) -> Response:
-    """Sign this device in and go on."""
+    """Sign this device in and go on; somebody whose days have not come, or are over, is told so."""
+    with visit.looking() as db:
+        access = access_of(db, person_id)
+    if access.is_to_come(visit.now_at) or access.is_over(visit.now_at):
+        return visit.page(AccessPage("Not on these days", access.from_at, access.to_at), 403)
     with visit.changing() as db:
         token = sessions.open_session(
             db, person_id, device_name(visit.request.headers.get("user-agent", "")), visit.now_at

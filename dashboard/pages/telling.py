@@ -13,7 +13,7 @@ from collector.notify.kinds import KINDS
 from collector.notify.known import load_known
 from collector.notify.making import Maker
 from collector.notify.trying import send_test
-from collector.notify.wishes import end_snooze, keep_quiet_hours, keep_snooze, wishes_of
+from collector.notify.wishes import duty_order, end_snooze, keep_quiet_hours, keep_snooze, wishes_of
 from collector.records import warnings as records
 from dashboard.forms import Form
 from dashboard.navigation import Nav
@@ -21,7 +21,7 @@ from dashboard.paths import own_path
 from dashboard.telling.adding import WAYS, Sort
 from dashboard.telling.phones import BY_HAND
 from dashboard.telling.quiet import Snoozed, quiet_form, read_quiet, read_snooze, snoozed
-from dashboard.telling.ways import Missed, Way, missed, ways
+from dashboard.telling.ways import Missed, Way, missed, people, ways
 from dashboard.visit import Helper, Owner, Texts, Visit
 from dashboard.words import moment
 
@@ -50,6 +50,7 @@ class TellingPage:
     has_quiet_hours: bool
     snoozed: tuple[Snoozed, ...]
     may_change: bool
+    duty_words: str
     push_leaves_house: str
     heartbeat_leaves_house: str
 
@@ -71,9 +72,17 @@ def _page(visit: Visit, quiet: Form | None = None) -> TellingPage:
             bool(visit.person.id),
             snoozed(db, known, visit.now_at, visit.person.id),
             is_owner,
+            _duty_words(db, visit) if is_owner else "",
             KINDS["push"].leaves_house,
             KINDS["heartbeat"].leaves_house,
         )
+
+
+def _duty_words(db: Connection, visit: Visit) -> str:
+    names, order = people(db), duty_order(db, visit.now_at)
+    if len(order) < 2:
+        return f"{names[order[0]]}" if order else "Everybody at once"
+    return f"{names[order[0]]}, then {', '.join(names[one] for one in order[1:])} after an unseen hour"
 
 
 @router.get(PATH)

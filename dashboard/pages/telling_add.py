@@ -9,6 +9,9 @@ from starlette.responses import Response
 
 from collector.errors import EntryRefused
 from collector.notify.channels import add_channel
+from collector.notify.making import Maker
+from collector.notify.trying import send_test
+from dashboard import first_start
 from dashboard.forms import Form
 from dashboard.pages.telling import PATH
 from dashboard.telling.adding import BY_PATH, HOUSE, NAMED, SAFETY, Field, Sort, read
@@ -68,7 +71,18 @@ def add(visit: Owner, path: str, texts: Texts) -> Response:
         way_id = add_channel(
             db, sort.kind, chosen.name, chosen.options, visit.now_at, person_id=chosen.person_id, least=chosen.least
         )
+    if sort.path == "heartbeat":
+        return _beaten(visit, way_id, chosen.name)
     return visit.go(f"{PATH}#way-{way_id}", _said(chosen.name, chosen.options))
+
+
+def _beaten(visit: Visit, way_id: str, name: str) -> Response:
+    """A first beat at once: an address that nobody calls would be believed until the day that it matters."""
+    tried = send_test(visit.house.engine, way_id, Maker(visit.house.settings), visit.house.clock)
+    with visit.looking() as db:
+        onward = "/begin" if first_start.is_open(db) else f"{PATH}#way-{way_id}"
+    answer = "it answered a first call" if tried.worked else f"it did not answer: {tried.reason}"
+    return visit.go(onward, f"{name} is kept, and {answer}.")
 
 
 def _said(name: str, options: Mapping[str, str]) -> str:

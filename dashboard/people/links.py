@@ -13,20 +13,21 @@ from dashboard.people.sessions import devices, digest, end_all, owner
 from dashboard.telling.phones import end_phones
 
 LASTS = timedelta(hours=24)
+AT_MOST = timedelta(days=14)  # our choice: a link lies in somebody's messages until it is used
 
 
-def issue_link(engine: Engine, clock: Clock, person_id: str | None = None) -> str:
+def issue_link(engine: Engine, clock: Clock, person_id: str | None = None, good_until: datetime | None = None) -> str:
     """The path of a new one-time link for the owner, or for somebody else; older links of the same person end.
 
-    The owner is made when there is none yet.
+    The owner is made when there is none yet. A link is good for a day, or until a time, but never beyond a fortnight.
     """
     token, now_at = secrets.token_urlsafe(24), clock.now()
     with engine.begin() as db:
         whose = person_id or _owner_id(db, now_at)
         db.execute(delete(sign_in_link).where(sign_in_link.c.person_id == whose))
         row = {
-            "token_hash": digest(token), "person_id": whose, "created_at": now_at, "expires_at": now_at + LASTS,
-            "used_at": None,
+            "token_hash": digest(token), "person_id": whose, "created_at": now_at, "used_at": None,
+            "expires_at": now_at + LASTS if good_until is None else min(good_until, now_at + AT_MOST),
         }  # fmt: skip
         db.execute(insert(sign_in_link), [row])
     return f"/first/{token}"
