@@ -207,7 +207,8 @@ def keep(visit: Helper, posted: Form) -> Response:
         lines = [Found(posted.texts[name]) for name in posted.texts if name.startswith("line-")]
         page = _confirm(visit, form.wrong(refused.field, str(refused)), lines, posted.texts.get("seed", ""))
         return visit.refused(page)
-    return visit.go("/round", f"In the book: {many(len(found))}. {flagged(stored)}".strip())
+    said = f"In the book: {many(len(found))}. {flagged(stored)}".strip()
+    return visit.go("/round", said, undo=f"/round/undo/{sheet.group_id}?back=/wheels/add")
 
 
 def _store(db: Connection, visit: Visit, found: Sequence[Found], sheet: Sheet) -> list[Stored]:
@@ -224,7 +225,10 @@ def _store(db: Connection, visit: Visit, found: Sequence[Found], sheet: Sheet) -
         first = wrong.errors(include_url=False)[0]
         what = str(first["loc"][-1]) if first["loc"] else "a line"
         raise EntryRefused("lines", f"{what}: {first['msg']}, got {str(first['input'])[:40]}.") from wrong
-    return put_all(db, [*new_styles.values(), *entries], received_at=visit.now_at, who=visit.person.name)
+    # One touch takes the wheels back; a style stays, since other wheels may live by it by then.
+    news = [entry.model_copy(update={"group_id": None}) for entry in new_styles.values()]
+    news += [entry.model_copy(update={"group_id": sheet.group_id}) for entry in entries]
+    return put_all(db, news, received_at=visit.now_at, who=visit.person.name)
 
 
 def _with_style(one: Found, known: Mapping[str, str], new: dict[str, NewEntry], sheet: Sheet) -> Found:

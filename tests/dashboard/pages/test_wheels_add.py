@@ -9,6 +9,7 @@ from sqlalchemy import Engine
 from collector.records.columns import new_id
 from collector.records.engine import reading
 from dashboard.wheels.book import styles, wheels
+from tests.dashboard.book_kept import a_wheel
 from tests.dashboard.dairy import a_place
 
 LINES = "24-07B tomme 3 Feb 2.1 kg lower fridge\n24-08 blue 1 March 1.4 kg lower fridge\n14 pieces 240 g each waxed"
@@ -43,6 +44,25 @@ def test_lines_become_wheels_on_their_shelf_with_a_care_plan(helper: TestClient,
     batch = found[""]
     assert (batch.pieces_left, batch.net_g, batch.covering) == (14, 240, "wax")
     assert "24-07B" in helper.get("/round").text
+
+
+def test_one_touch_takes_back_what_was_just_brought_in(helper: TestClient, engine: Engine) -> None:
+    with engine.begin() as db:
+        a_place(db)
+        kept = a_wheel(db, "23-99")
+    helper.post("/wheels/add/keep", data=confirmed(helper.post("/wheels/add", data={"lines": LINES}).text))
+    undo = re.search(r'action="(/round/undo/[^"]+)"', helper.get("/round").text)
+    assert undo is not None
+    for _ in range(2):
+        assert helper.post(undo[1]).headers["location"] == "/wheels/add"
+    assert "Taken back" in helper.get("/wheels/add").text
+    with reading(engine) as db:
+        assert [wheel.id for wheel in wheels(db)] == [kept]
+        assert len(styles(db)) == 2
+    # The same lines can be brought in again.
+    helper.post("/wheels/add/keep", data=confirmed(helper.post("/wheels/add", data={"lines": LINES}).text))
+    with reading(engine) as db:
+        assert len(wheels(db)) == 4
 
 
 def test_a_place_is_made_for_those_that_name_none(helper: TestClient, engine: Engine) -> None:
