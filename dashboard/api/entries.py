@@ -6,6 +6,7 @@ from typing import Annotated, Any
 
 from fastapi import APIRouter, Body, Depends, HTTPException, Request
 from fastapi import Path as InPath
+from starlette.requests import ClientDisconnect
 from starlette.responses import JSONResponse, Response
 
 from collector.backup.form import PHOTOS
@@ -49,7 +50,11 @@ def put_entry(visit: Helper, id: V7Id, sent: Annotated[dict[str, Any], Body()]) 
 
 async def whole_body(request: Request) -> bytes:
     """The bytes of a request; the route's limit stops what is too long while it streams in."""
-    return await request.body()
+    try:
+        return await request.body()
+    except ClientDisconnect as gone:
+        # A phone that walked out of the signal sends it again; nobody is there to be answered.
+        raise HTTPException(400) from gone
 
 
 @router.put(

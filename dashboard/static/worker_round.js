@@ -14,8 +14,8 @@
     for (const path of pages) {
       const answer = await fetch(path, {cache: "no-store", credentials: "same-origin"});
       if (good(answer)) await cache.put(path, answer);
-      // Signed out, perhaps from another phone: then this one shows nothing of the caves any more.
-      else if (answer.redirected || answer.status === 401) return caches.delete(KEPT);
+      // Signed out, perhaps from another phone: then this one shows nothing of the caves any more, once nothing waits.
+      else if (answer.redirected || answer.status === 401) return (await somethingWaits()) || caches.delete(KEPT);
     }
     await keepPhotos(cache);
   }
@@ -51,6 +51,19 @@
     })());
   });
 
+  // Whether entries wait on this phone, so that somebody is in the middle of a round.
+  async function somethingWaits() {
+    const known = await indexedDB.databases();
+    if (!known.some(({name}) => name === "rindwatch")) return false;
+    const answer = (asked) => new Promise((resolve, reject) => Object.assign(asked, {onsuccess: () => resolve(asked.result), onerror: () => reject(asked.error)}));
+    const db = await answer(indexedDB.open("rindwatch"));
+    try {
+      return (await answer(db.transaction("outbox").objectStore("outbox").count())) > 0;
+    } finally {
+      db.close();
+    }
+  }
+
   // Which kept page stands for a path; a wheel's page is one for all wheels, which fills itself in,
   // and so is that of a correction.
   function keptPath(path) {
@@ -84,13 +97,22 @@
     event.waitUntil(house.catch(() => {}));
     const slow = new Promise((resolve) => setTimeout(resolve, PATIENCE_MS)).then(() => fromCache(path));
     try {
-      return (await Promise.race([house, slow.then((kept) => kept ?? house)]));
+      const answer = await Promise.race([house, slow.then((kept) => kept ?? house)]);
+      return (await insteadOfSignIn(answer, event.request, path)) ?? answer;
     } catch {
       const kept = await fromCache(path);
       if (kept) return path === round && new URL(event.request.url).pathname === "/" ? Response.redirect(round) : kept;
       const said = event.request.mode === "navigate" ? await caches.match(self.rindwatch.offline) : null;
       return said ?? Response.error();
     }
+  }
+
+  // A house that leads elsewhere asks for a sign-in. In the middle of a round that can wait: the kept page comes, and
+  // says how many entries wait until then.
+  async function insteadOfSignIn(answer, request, path) {
+    const leads = request.mode === "navigate" ? answer.type === "opaqueredirect" && new URL(request.url).pathname !== "/"
+      : answer.redirected || answer.status === 401;
+    return leads && (await somethingWaits().catch(() => false)) ? fromCache(path) : null;
   }
 
   self.rindwatch.handlers.push((event) => {

@@ -80,6 +80,39 @@ def test_a_session_that_ended_keeps_everything_and_asks_to_sign_in(
     until(lambda: waiting_count(page) == 0, "not sent after signing in")
 
 
+def test_a_session_that_ends_without_a_signal_asks_for_no_sign_in_in_the_middle_of_a_round(
+    keeper: Callable[..., Page], cellar_house: CellarHouse
+) -> None:
+    house, wheel = cellar_house.served, cellar_house.cellar.wheels["24-09"]
+    page = keeper(forgiven=f"{NETWORK}|status of 401")
+    listen(page)
+    signed_in = page.context.cookies()
+    page.goto("/round")
+    kept_by_worker(page)
+    page.context.set_offline(True)
+    line(page, wheel).get_by_role("button", name="Turned", exact=True).tap()
+    expect(page.get_by_text("Saved on this phone.")).to_be_visible()
+    page.context.clear_cookies()
+    page.context.set_offline(False)
+    page.goto("/round")
+    expect(page.get_by_text("This is what the phone kept.")).to_be_visible()
+    expect(page.get_by_text("1 entry waits on this phone until you sign in.")).to_be_visible()
+    line(page, wheel).get_by_role("link", name="Note, photo").tap()
+    page.locator("dialog[open]").get_by_label("Words").fill("entered while signed out")
+    page.locator("dialog[open]").get_by_role("button", name="Keep", exact=True).tap()
+    expect(page.get_by_text("2 entries wait on this phone until you sign in.")).to_be_visible()
+    page.evaluate("navigator.serviceWorker.ready.then((own) => own.active.postMessage({rindwatch: 'keep'}))")
+    page.goto(f"/at/{wheel}")
+    expect(page.get_by_role("heading", name="24-09")).to_be_visible()
+    page.locator("#waiting").get_by_role("link", name="Sign in").tap()
+    expect(page.get_by_label("Password")).to_be_visible()
+    page.context.add_cookies(signed_in)  # the test before types it; more tries a minute would be refused
+    page.goto("/round")
+    until(lambda: waiting_count(page) == 0, "not sent after signing in")
+    notes = [e["body"]["text"] for e in book(house.settings, kind="note", wheel_id=wheel)]
+    assert notes[-1] == "entered while signed out"
+
+
 def test_what_the_house_flags_and_refuses_is_shown_and_decided(
     keeper: Callable[..., Page], cellar_house: CellarHouse
 ) -> None:

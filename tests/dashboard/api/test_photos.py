@@ -1,9 +1,11 @@
 """Photos over the wire: kept once, and what is no photo refused in words."""
 
+import asyncio
 import io
 from typing import Any
 
 import pytest
+from fastapi import HTTPException, Request
 from fastapi.testclient import TestClient
 from PIL import Image
 from sqlalchemy import Engine, select
@@ -11,7 +13,7 @@ from sqlalchemy import Engine, select
 from collector.records.columns import new_id
 from collector.records.engine import reading
 from collector.settings import Settings
-from dashboard.api.entries import photos_folder
+from dashboard.api.entries import photos_folder, whole_body
 from dashboard.wheels import tables
 from dashboard.wheels.photo_files import whole
 from dashboard.wheels.photos import MAX_BYTES
@@ -53,3 +55,12 @@ def test_what_is_too_large_is_stopped_while_it_streams(helper: TestClient, engin
 def test_nobody_and_a_guest_send_no_photos(stranger: TestClient, guest: TestClient, engine: Engine) -> None:
     assert send(stranger, new_id(), a_photo()).status_code == 401
     assert send(guest, new_id(), a_photo()).status_code == 403
+
+
+def test_a_phone_that_walks_out_of_the_signal_is_no_fault_of_the_house() -> None:
+    async def gone() -> dict[str, str]:
+        return {"type": "http.disconnect"}
+
+    with pytest.raises(HTTPException) as refused:
+        asyncio.run(whole_body(Request({"type": "http", "method": "PUT", "headers": []}, gone)))
+    assert refused.value.status_code == 400
