@@ -67,7 +67,17 @@ def _median(stretches: Sequence[Stretch]) -> Course | None:
         return _course(one.mean, one.low, one.high, one.covered_ms, one.uncertainty)
     columns = [np.array([getattr(s, name) for s in stretches]) for name in ("mean", "low", "high", "uncertainty")]
     mean, low, high, doubt = (_nanmedian(c) for c in columns)
+    doubt = np.hypot(doubt, _between_two(columns[0]))
     return _course(mean, low, high, np.max([s.covered_ms for s in stretches], axis=0), doubt)
+
+
+def _between_two(means: Values) -> Values:
+    """What two probes add to the doubt by differing: the truth lies anywhere between them (JCGM 100:2008, 4.3.7).
+
+    Of three or more the middle one is held by its neighbours, and one that strays is set aside by the rules of trust.
+    """
+    ordered, known = np.sort(means, axis=0), np.count_nonzero(~np.isnan(means), axis=0)
+    return np.asarray(np.where(known == 2, (ordered[1] - ordered[0]) / np.sqrt(12), 0.0))
 
 
 def _nanmedian(values: Values) -> Values:

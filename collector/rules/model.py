@@ -61,7 +61,8 @@ class ChannelSituation:
         held_ms: how long each reading speaks, shape of raw.
         neighbours: the same quantity from other probes of the place on the ten-minute grid, by probe name.
         own: the channel itself on that grid (start_ms, mean).
-        uncertainty: standard uncertainty of the channel, canonical unit.
+        uncertainty, neighbour_uncertainty: standard uncertainty of the channel and of each neighbour, canonical unit;
+            one number, or one for each step of the grid, NaN where nothing is known.
     """
 
     raw: Series
@@ -72,8 +73,8 @@ class ChannelSituation:
     grid_ms: Millis
     own: Values
     neighbours: Mapping[str, Values] = field(default_factory=dict)
-    uncertainty: float = 0.0
-    neighbour_uncertainty: Mapping[str, float] = field(default_factory=dict)
+    uncertainty: float | Values = 0.0
+    neighbour_uncertainty: Mapping[str, float | Values] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,6 +104,7 @@ class PlaceRule:
         severity: how loud its warning is.
         memory_ms: how far back a judgement can reach.
         judge: (situation, spell open at judged_from_ms or None) -> spells, the carried one first.
+        needs_raw: it looks at single readings; where those are gone, what it said stands.
     """
 
     name: str
@@ -110,6 +112,7 @@ class PlaceRule:
     severity: Severity
     memory_ms: int
     judge: Callable[[PlaceSituation, Verdict | None], list[Verdict]]
+    needs_raw: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -65,8 +65,8 @@ def apart_at(situation: ChannelSituation, step: int) -> Apart:
     own = situation.own[day]
     others = {name: course[day] for name, course in situation.neighbours.items()}
     difference = {name: m for name, course in others.items() if (m := _median(own - course)) is not None}
-    u_own = uncertainty_of(situation, None)
-    u = {name: uncertainty_of(situation, name) for name in difference}
+    u_own = uncertainty_of(situation, None, day)
+    u = {name: uncertainty_of(situation, name, day) for name in difference}
     return Apart(
         difference,
         {name: limit(situation.quantity, u_own, u[name]) for name in difference},
@@ -82,10 +82,16 @@ def is_known(situation: ChannelSituation, step: int) -> bool:
     return int(np.sum(~np.isnan(day))) >= LEAST_KNOWN_STEPS
 
 
-def uncertainty_of(situation: ChannelSituation, neighbour: str | None) -> float:
-    """Standard uncertainty of a neighbour, or of the channel itself, in the canonical unit; a default if unknown."""
-    own = situation.uncertainty if neighbour is None else situation.neighbour_uncertainty.get(neighbour, 0.0)
-    return own if own > 0 else UNKNOWN_UNCERTAINTY[situation.quantity]
+def uncertainty_of(situation: ChannelSituation, neighbour: str | None, day: slice) -> float:
+    """Standard uncertainty of a neighbour, or of the channel itself, in the canonical unit; a default if unknown.
+
+    Where it was given step by step, its middle over the day that is compared.
+    """
+    said = situation.uncertainty if neighbour is None else situation.neighbour_uncertainty.get(neighbour, 0.0)
+    if isinstance(said, np.ndarray):
+        known = said[day][~np.isnan(said[day])]
+        said = float(np.median(known)) if len(known) else 0.0
+    return said if said > 0 else UNKNOWN_UNCERTAINTY[situation.quantity]
 
 
 def limit(quantity: str, u_one: float, u_other: float) -> float:

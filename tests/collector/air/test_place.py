@@ -29,3 +29,16 @@ def test_several_probes_are_their_median_and_a_gap_only_where_all_are(means: lis
     assert np.isnan(found.mean).tolist() == (~known).tolist()
     np.testing.assert_allclose(found.mean[known], np.nanmedian(table[:, known], axis=0), atol=1e-12)
     assert (found.origin[known] == Origin.MEDIAN).all()
+
+
+def test_two_probes_that_differ_leave_the_truth_anywhere_between_them() -> None:
+    grid = 600_000 * np.arange(STEPS, dtype=np.int64)
+    found = course([stretch(1, np.full(STEPS, 10.0)), stretch(2, np.full(STEPS, 13.0))], [], grid)
+    # A rectangular distribution of width 3 has the standard deviation 3 / sqrt(12) (JCGM 100:2008, 4.3.7).
+    np.testing.assert_allclose(found.uncertainty, np.hypot(0.3, 3 / np.sqrt(12)))
+
+
+def test_of_three_probes_the_middle_one_is_held_by_its_neighbours() -> None:
+    grid = 600_000 * np.arange(STEPS, dtype=np.int64)
+    found = course([stretch(i, np.full(STEPS, mean)) for i, mean in enumerate((10.0, 10.2, 16.0))], [], grid)
+    np.testing.assert_allclose(found.uncertainty, 0.3)
