@@ -13,7 +13,8 @@ THEMES = pytest.mark.parametrize("dark", [False, True], ids=["light", "dark"])
 PATHS = {
     "round": "/round", "at": "/at/{wheel}", "gears": "/gear", "gear": "/gear/{brine}", "order": "/round/order",
     "order-shelf": "/round/order/{shelf}", "paper": "/round/paper", "key-in": "/round/paper/key-in",
-    "add": "/wheels/add", "waiting": "/waiting",
+    "add": "/wheels/add", "waiting": "/waiting", "entered": "/round/entered", "care-plans": "/care-plans",
+    "care-plan": "/care-plans/new:tomme", "correct": "/correct/any",
 }  # fmt: skip
 
 
@@ -34,7 +35,7 @@ def test_axe_finds_nothing_serious(
     assert serious(page) == []
 
 
-@pytest.mark.parametrize("name", ["round", "at", "gear", "order", "order-shelf", "key-in"])
+@pytest.mark.parametrize("name", ["round", "at", "gear", "order-shelf", "key-in", "entered", "care-plan"])
 def test_everything_to_touch_on_the_round_is_large_enough_for_a_wet_thumb(
     keeper: Callable[..., Page], cellar_house: CellarHouse, name: str
 ) -> None:
