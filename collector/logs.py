@@ -22,7 +22,7 @@ def begin(level: str, form: LogForm) -> None:
     """Log to stderr from now on; called once by each process."""
     handler = logging.StreamHandler(sys.stderr)
     handler.setFormatter(JsonLines() if form == "json" else TextLines(TEXT_FORM))
-    logging.basicConfig(level=level.upper(), handlers=[handler], force=True)
+    logging.basicConfig(level=level.upper(), handlers=[handler])
     for noisy in ("alembic", "urllib3"):
         logging.getLogger(noisy).setLevel(logging.WARNING)
 
