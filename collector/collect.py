@@ -98,6 +98,7 @@ class Collector:
             self._copies.stop()
             self._follower.join()
             self._sign()
+            self._follower.close()
             self._store.close()
             self._readings.close()
             self._records.dispose()

@@ -2,15 +2,16 @@
 
 import threading
 from threading import Event
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from collector.clock import Clock
-from collector.readings.follower.follow import Follower
 from collector.readings.follower.ledger import SET_ASIDE, Ledger, forget_all, set_aside_rows
-from collector.readings.follower.server import InfluxServer
 from collector.readings.follower.settings import FollowerSettings
 from collector.readings.schema import open_reader
 from collector.readings.store import SqliteReadings
+
+if TYPE_CHECKING:
+    pass
 
 GOODBYE_S = 5.0  # an answer that takes longer is not waited for; the batch is sent again at the next start
 
@@ -20,17 +21,20 @@ class AttachedFollower:
 
     def __init__(self, settings: FollowerSettings, store: SqliteReadings, clock: Clock) -> None:
         self.is_on = settings.is_on
-        self._store = store
         self._thread: threading.Thread | None = None
         if not settings.is_on:
             # Whoever turns it on again gets everything copied anew, since the log has gone on without it.
             forget_all(store)
             return
-        self._ledger = Ledger(store, open_reader(store.path))
-        self._ledger.begin()
+        # Loaded only where something follows: a home without it pays no memory.
+        from collector.readings.follower.follow import Follower
+        from collector.readings.follower.server import InfluxServer
+
+        self._own = Ledger(store, open_reader(store.path))
+        self._own.begin()
+        self._asked = Ledger(store, open_reader(store.path))  # for the threads that ask how it goes
         self._server = InfluxServer(settings)
-        self._follower = Follower(self._ledger, self._server, clock)
-        self._asking = open_reader(store.path)
+        self._follower: Follower = Follower(self._own, self._server, clock)
 
     def start(self, stop: Event) -> None:
         if self.is_on:
@@ -39,16 +43,25 @@ class AttachedFollower:
             self._thread.start()
 
     def join(self) -> None:
+        """Wait for the last answer, but not for long."""
         if self._thread is not None:
             self._thread.join(GOODBYE_S)
 
+    def close(self) -> None:
+        """Close what only this part has open; what a hanging thread still uses is left to the end of the process."""
+        if self.is_on:
+            self._asked.db.close()
+            if self._thread is None or not self._thread.is_alive():
+                self._own.db.close()
+                self._server.close()
+
     def places(self) -> list[int]:
         """How far the follower has come in the log, if there is one."""
-        return [Ledger(self._store, self._asking).place] if self.is_on else []
+        return [self._asked.place] if self.is_on else []
 
     def facts(self) -> dict[str, Any]:
         """What the follower says of itself, for the sign of life."""
-        state, asked = self._follower.state, Ledger(self._store, self._asking)
+        state, asked = self._follower.state, self._asked
         spans, owed_ms = asked.owed_total()
         return {
             "state": state.state,
