@@ -47,7 +47,7 @@
     fill("waits", waits.map(({words, savedMs, sort, size}) => line(words, savedMs, sort === "photo" ? [`${Math.round(size / 1000)} kB`] : [])));
     fill("odd", mine.filter(({odd}) => odd).map((record) => line(record.words, record.savedMs, [record.odd.what],
       ["Try again", () => store.change(record.id, {odd: null}).then(() => outbox.flush(true))], ["Throw away", () => throwAway(record)])));
-    fill("flagged", told.map((one) => line(one.words, one.atMs, one.flags.map(capital), ["Keep it so", () => store.untell(one.id)], ["Take it back", () => takeBack(one)])));
+    fill("flagged", told.map((one) => line(one.words, one.atMs, one.flags.map(capital), ["Keep it so", () => store.untell(one.id)], ["Correct", () => store.untell(one.id).then(() => location.assign(`/correct/${one.id}`))], ["Take it back", () => takeBack(one)])));
     fill("others", records.filter(({by}) => by !== me).map(({words, savedMs, byName}) => line(words, savedMs, [`entered by ${byName}`])));
     await window.rindwatch.enteredHere.show(part("here"));
     const safe = await navigator.storage?.persisted?.();
