@@ -13,7 +13,7 @@ from collector.records.columns import from_ms, to_ms
 from collector.records.places import load_facts
 from collector.watch import doubtful_spans
 from dashboard import links_to
-from dashboard.cave_air import channels_ever_in
+from dashboard.channels_placed import channels_ever_in
 from dashboard.charts.figure_text import figure_json
 from dashboard.cooler_view import DAY_MS, SEASON_DAYS, cooler_figure, cooler_view, lately, rows_of, table
 from dashboard.visit import Guest

@@ -16,7 +16,7 @@ from collector.records.columns import to_ms
 from collector.records.facts import Facts, Place
 from collector.records.places import load_facts
 from collector.watch import doubtful_spans
-from dashboard.cave_air import channels_ever_in
+from dashboard.channels_placed import channels_ever_in
 from dashboard.wheel_air import WheelAirReader
 from dashboard.wheels.stays import Stay
 from dashboard.wheels.weight.exposure import Exposure, exposed

@@ -45,10 +45,10 @@ def cave_told(db: Connection, around: Around, place_id: str, household: Househol
     known = [(wheel, want) for wheel in here if (want := wanted[wheel.id]) is not None]
     setting = suits([want for _, want in known])
     held = held_pct(_hourly(around, place_id))
-    state, headline = _headline(setting, held, bool(known), place.name)
+    state, first = headline(setting, held, bool(known), place.name)
     sentences = (_held(held, place.name), _checked(around, place_id, household), *_hopeless(setting))
     rows = tuple((wheel.id, wheel.code or "without a code", range_words(want)) for wheel, want in known)
-    return CaveTold(state, headline, tuple(one for one in sentences if one), rows, without)
+    return CaveTold(state, first, tuple(one for one in sentences if one), rows, without)
 
 
 def _open_to_air(found: list[Wheel]) -> list[Wheel]:
@@ -89,22 +89,51 @@ def _hourly(around: Around, place_id: str) -> list[float]:
     return [float(one) for one in means]
 
 
-def _headline(setting: Setting, held: tuple[float, float] | None, any_known: bool, name: str) -> tuple[str, str]:
+def headline(setting: Setting, held: tuple[float, float] | None, any_known: bool, name: str) -> tuple[str, str]:
+    """State and sentence: what suits, beside what this place (of a name) has held; `any_known` of its wheels."""
     if not any_known:
         return "unknown", "No wheel here was weighed often enough to say which humidity suits."
     if setting.middle_pct is not None and setting.low_pct is not None and setting.high_pct is not None:
-        answer = (
-            f"About {setting.middle_pct:.0f} % ({setting.low_pct:.0f} to {setting.high_pct:.0f}) suits the wheels here."
-        )
-        if held is None:
-            return "unknown", answer
-        if setting.high_pct < held[0] or setting.low_pct > held[1]:
-            return "bad", f"{answer} {name} cannot do it: it stays between {held[0]:.0f} and {held[1]:.0f} %."
-        return "good", answer
+        ends = f"{setting.low_pct:.0f} to {setting.high_pct:.0f}"
+        answer = f"About {setting.middle_pct:.0f} % ({ends}) {_whom(setting)}."
+        return _beside_held(setting.low_pct, setting.high_pct, held, answer, name)
     if setting.want_damper and setting.want_drier:
         damper, drier = _listed(setting.want_damper), _listed(setting.want_drier)
-        return "watch", f"No one humidity suits all: {damper} want it damper than {drier}. Move or cover one of them."
+        word = "wants" if len(setting.want_damper) == 1 else "want"
+        return "watch", f"No one humidity suits most: {damper} {word} it damper than {drier}. Move or cover some."
     return "watch", "No humidity will do for the wheels here: cover them, or move them."
+
+
+def _beside_held(
+    low_pct: float, high_pct: float, held: tuple[float, float] | None, answer: str, name: str
+) -> tuple[str, str]:
+    """The answer beside what the cave has truly held: it may not be able to do it."""
+    if held is None:
+        return "unknown", answer
+    if high_pct < held[0] or low_pct > held[1]:
+        return (
+            "bad",
+            f"{answer} {_upper(name)} has not shown that it can: it stays between {held[0]:.0f} and {held[1]:.0f} %.",
+        )
+    middle = sum(held) / 2
+    if not low_pct <= middle <= high_pct:
+        return "watch", f"{answer} Now it is {'damper' if middle > high_pct else 'drier'} than that most of the time."
+    return "good", answer
+
+
+def _upper(name: str) -> str:
+    return name[:1].upper() + name[1:]
+
+
+def _whom(setting: Setting) -> str:
+    """Whom a setting suits: all, or all but those that are named with what they want."""
+    others = []
+    for codes, what in ((setting.want_damper, "damper"), (setting.want_drier, "drier")):
+        if codes:
+            others.append(f"{_listed(codes)}, which {'wants' if len(codes) == 1 else 'want'} it {what}")
+    if not others:
+        return "suits the wheels here"
+    return f"suits all but {' and '.join(others)}: move or cover what stands out"
 
 
 def _listed(codes: tuple[str, ...], most: int = 4) -> str:
@@ -115,7 +144,7 @@ def _listed(codes: tuple[str, ...], most: int = 4) -> str:
 def _held(held: tuple[float, float] | None, name: str) -> str:
     if held is None:
         return f"The humidity of {name} was not measured in the last month."
-    return f"{name} held {held[0]:.0f} to {held[1]:.0f} % in the last month, nine hours in ten."
+    return f"{_upper(name)} held {held[0]:.0f} to {held[1]:.0f} % in the last month, nine hours in ten."
 
 
 def _checked(around: Around, place_id: str, household: Household) -> str:

@@ -81,6 +81,12 @@ class Exposure:
         spans = np.diff(self.edges_ms)
         return float(np.sum(self.known * spans) / np.sum(spans)) if len(self) else 0.0
 
+    @property
+    def guessed_share(self) -> float:
+        """Share of the doubt about the air's past that is a guess in place of a probe, 0 to 1."""
+        guess, probes = float(self.doubt_pa_s[GUESSED].sum()), float(self.doubt_pa_s[MEASURED:].sum())
+        return guess / (guess + probes) if guess + probes > 0 else 0.0
+
     def mean_pull_pa(self, activity: float) -> float:
         """Mean driving pressure at a water activity [Pa], coverings aside; NaN for no time."""
         seconds = float(self.edges_ms[-1] - self.edges_ms[0]) / 1000 if len(self) else np.nan

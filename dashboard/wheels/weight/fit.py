@@ -22,6 +22,7 @@ REPEATS_SHARE = 0.0008
 WET_SHARE, WET_SPREAD = 0.004, 0.002
 STRAYS_FOR_D = 50.0
 CREEPS = 0.006  # of the humidity: what the rind's activity and the probe wander apart in months
+GUESSED_CREEPS = 0.02  # more where nobody measured: a guess knows no season and no spell
 LEARNING_STEPS = 7
 FEW = 4  # with fewer weighings only a plain line is drawn
 STEP_SPREAD = 0.4
@@ -278,7 +279,8 @@ class Model:
         slope[:, :, 3:] = basis.steps
         stray = strayed(basis.at_ms, evaporated + breathed, self.trials.wander)
         # Near its own damp a wheel hardly loses, and yet rind and probe creep: of what the air could take, this share.
-        creeps = strayed(basis.at_ms, np.exp(theta[:, 1:2]) * basis.full, np.full(len(theta), CREEPS))
+        share = CREEPS + GUESSED_CREEPS * self.exposure.guessed_share
+        creeps = strayed(basis.at_ms, np.exp(theta[:, 1:2]) * basis.full, np.full(len(theta), share))
         return mean, slope, stray + creeps
 
 

@@ -9,7 +9,7 @@ from dashboard.wheels.weight.exposure import Exposure
 from dashboard.wheels.weight.fit import Fit, Model
 
 CONFIDENCE = 0.90
-MIXING_STEPS = 60
+MIXING_STEPS = 40
 
 
 @dataclass(frozen=True, slots=True)

@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 LOWEST_PCT, HIGHEST_PCT = 60.0, 98.0
+AGREE = 2 / 3  # our choice: when so many agree on a setting, the rest are to be moved or covered
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,8 +48,9 @@ class Setting:
     """The answer for a cave.
 
     Args:
-        low_pct, high_pct: the range that suits all, None when there is none. middle_pct: the setting, if there is one.
-        want_damper, want_drier: codes of those that stand against each other when there is none.
+        low_pct, high_pct: the range that suits all, or all but those named; None when there is none. middle_pct: the
+            setting, where there is one.
+        want_damper, want_drier: codes of those that it does not suit, or that stand against each other.
         hopeless: wheels for which no humidity will do: they have lost too much already, or cannot lose enough.
     """
 
@@ -61,25 +63,36 @@ class Setting:
 
 
 def suits(wheels: Sequence[Wants]) -> Setting:
-    """The range of humidity in which every wheel ends within its limits.
+    """The range of humidity in which every wheel ends within its limits, or all but a few that are named.
 
     Args:
         wheels: those that the cave's air reaches. Hopeless ones are named and left out.
     Returns:
-        The setting; none when there are no wheels, or two of them want airs that do not meet.
+        The setting; without a range when there are no wheels, or when fewer than two in three agree on one.
     """
     ranges = {w.code: w.range_pct for w in wheels}
     hopeless = tuple(c for c, (low, high) in ranges.items() if low >= HIGHEST_PCT or high <= LOWEST_PCT)
-    kept = {code: ends for code, ends in ranges.items() if code not in hopeless}
+    kept = {c: _clipped(ends) for c, ends in ranges.items() if c not in hopeless}
     if not kept:
         return Setting(hopeless=hopeless)
-    low, high = max(ends[0] for ends in kept.values()), min(ends[1] for ends in kept.values())
-    low, high = max(low, LOWEST_PCT), min(high, HIGHEST_PCT)
-    if low <= high:
-        return Setting((low + high) / 2, low, high, hopeless=hopeless)
-    damper = tuple(code for code, ends in kept.items() if ends[0] > high)
-    drier = tuple(code for code, ends in kept.items() if ends[1] < low)
-    return Setting(want_damper=damper, want_drier=drier, hopeless=hopeless)
+    # The humidity that suits most lies at an end of somebody's range; of equals the one nearest to the middle of all.
+    middle = sum(sum(ends) for ends in kept.values()) / (2 * len(kept))
+    best = max((end for ends in kept.values() for end in ends), key=lambda h: (_count(kept, h), -abs(h - middle)))
+    agreed = {code: ends for code, ends in kept.items() if ends[0] <= best <= ends[1]}
+    low, high = max(ends[0] for ends in agreed.values()), min(ends[1] for ends in agreed.values())
+    damper = tuple(code for code, ends in kept.items() if ends[0] > best)
+    drier = tuple(code for code, ends in kept.items() if ends[1] < best)
+    if len(agreed) < AGREE * len(kept):
+        return Setting(want_damper=damper, want_drier=drier or tuple(agreed), hopeless=hopeless)
+    return Setting((low + high) / 2, low, high, damper, drier, hopeless)
+
+
+def _clipped(ends: tuple[float, float]) -> tuple[float, float]:
+    return max(ends[0], LOWEST_PCT), min(ends[1], HIGHEST_PCT)
+
+
+def _count(kept: dict[str, tuple[float, float]], humidity_pct: float) -> int:
+    return sum(low <= humidity_pct <= high for low, high in kept.values())
 
 
 def held_pct(hourly_pct: Sequence[float]) -> tuple[float, float] | None:
