@@ -111,16 +111,17 @@ def any_correction(visit: Helper) -> Response:
 def correct(visit: Helper, entry_id: str) -> Response:
     with visit.looking() as db:
         entry = _found(db, entry_id)
+        if entries_where(db, tables.entry.c.replaces == entry_id):
+            raise HTTPException(404, OUT)
     return visit.page(_page(visit, entry, forms.Form(form_texts(entry, visit.household))))
 
 
 def _found(db: Connection, entry_id: str) -> Entry:
+    """The entry, also when its correction is here already: a form that is sent twice must not be refused."""
     c = tables.entry.c
     found = entries_where(db, c.id == entry_id, c.kind.in_(CORRECTABLE))
     if not found:
         raise HTTPException(404, NO_ENTRY)
-    if entries_where(db, c.replaces == entry_id):
-        raise HTTPException(404, OUT)
     return found[0]
 
 
@@ -162,7 +163,7 @@ def back_of(entry: Entry) -> str:
 def keep(visit: Helper, entry_id: str, posted: Form) -> Response:
     """The correction; sending the form again changes nothing."""
     with visit.looking() as db:
-        entry = _found_or_sent(db, entry_id)
+        entry = _found(db, entry_id)
     form = forms.Form({**posted.texts, "replaces": entry_id})
     try:
         return _keep(visit, entry, posted)
@@ -171,15 +172,6 @@ def keep(visit: Helper, entry_id: str, posted: Form) -> Response:
         return visit.refused(_page(visit, entry, form, f"{said[:1].upper()}{said[1:]}"))
     except EntryRefused as refused:
         return visit.refused(_page(visit, entry, form.wrong(refused.field, str(refused))))
-
-
-def _found_or_sent(db: Connection, entry_id: str) -> Entry:
-    """The entry, also when its correction is here already: a form that is sent twice must not be refused."""
-    c = tables.entry.c
-    found = entries_where(db, c.id == entry_id, c.kind.in_(CORRECTABLE))
-    if not found:
-        raise HTTPException(404, NO_ENTRY)
-    return found[0]
 
 
 def _keep(visit: Visit, entry: Entry, posted: Posted) -> Response:
