@@ -69,6 +69,7 @@ class InfluxStandIn:
         self.buckets: dict[str, Bucket] = {}
         self.troubles: deque[Trouble] = deque()
         self.max_lines = 1_000_000
+        self.missing_is_404 = True  # versions differ: others answer with an empty list
         self.requests: list[tuple[str, str, int]] = []  # method, path, lines
         self.deletes: list[str] = []
         self.lock = threading.Lock()
@@ -264,6 +265,8 @@ class _Handler(BaseHTTPRequestHandler):
         if asked.get("org", ORG) != ORG:
             raise _Refused(404, "not found", f'organization name "{asked["org"]}" not found')
         found = [b for b in self.stand_in.buckets.values() if b.name == asked.get("name", b.name)]
+        if not found and self.stand_in.missing_is_404:
+            raise _Refused(404, "not found", f'bucket "{asked.get("name")}" not found')
         return 200, json.dumps({"buckets": [_shown(bucket) for bucket in found]}).encode()
 
     def _make(self, _asked: dict[str, str], body: bytes) -> tuple[int, bytes]:

@@ -11,7 +11,7 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from email.utils import parsedate_to_datetime
-from typing import TYPE_CHECKING, Protocol
+from typing import TYPE_CHECKING, Any, Protocol
 
 from collector.errors import (
     BatchTooLarge,
@@ -102,11 +102,23 @@ class InfluxServer:
     def bucket(self) -> Bucket | None:
         """The bucket, None when there is none of that name."""
         with self._ours() as client:
-            found = client.buckets_api().find_buckets(name=self._settings.influx_bucket, org=self._settings.influx_org)
-        for bucket in found.buckets or []:
+            found = self._found(client)
+        for bucket in found:
             rules = bucket.retention_rules or []
             return Bucket(bucket.name, int(rules[0].every_seconds or 0) if rules else 0)
         return None
+
+    def _found(self, client: "InfluxDBClient") -> list[Any]:
+        """The buckets of our name, one or none; some versions say "not found" for none."""
+        from influxdb_client.rest import ApiException
+
+        own = self._settings
+        try:
+            return list(client.buckets_api().find_buckets(name=own.influx_bucket, org=own.influx_org).buckets or [])
+        except ApiException as error:
+            if error.status == 404 and "bucket" in _said(error):
+                return []
+            raise
 
     def set_up(self) -> Bucket:
         """Make the bucket, or give it the retention that the settings name."""
@@ -116,8 +128,7 @@ class InfluxServer:
         rules = [BucketRetentionRules(type="expire", every_seconds=keep_s)]
         with self._ours() as client:
             api = client.buckets_api()
-            found = api.find_buckets(name=name, org=self._settings.influx_org).buckets or []
-            if found:
+            if found := self._found(client):
                 found[0].retention_rules = rules
                 api.update_bucket(found[0])
             else:

@@ -8,7 +8,9 @@ from click.testing import CliRunner
 from collector.checkup import follower
 from collector.cli import main
 from collector.clock import SystemClock
-from collector.readings.follower.look import progress_words
+from collector.errors import FollowerShut
+from collector.readings.follower.look import progress_words, set_up
+from collector.readings.follower.settings import read_follower_settings
 from collector.records.engine import open_records
 from collector.records.life import sign
 from collector.settings import Settings
@@ -77,6 +79,22 @@ def test_the_command_makes_the_bucket(
     assert "done   follower: the bucket caves keeps 400 days" in done.output
     assert "well  follower" in done.output
     assert stand_in.buckets["caves"].keep_s == 400 * 86_400
+
+
+@pytest.mark.parametrize("is_404", [True, False])
+def test_a_missing_bucket_is_told_however_the_server_says_it(
+    settings: Settings, stand_in: InfluxStandIn, is_404: bool
+) -> None:
+    stand_in.buckets.clear()
+    stand_in.missing_is_404 = is_404
+    assert "has no bucket caves" in follower(settings).says
+    assert set_up(read_follower_settings()) == "the bucket caves keeps for ever"
+
+
+def test_a_missing_organisation_is_no_missing_bucket(settings: Settings, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("RINDWATCH_INFLUX_ORG", "elsewhere")
+    with pytest.raises(FollowerShut, match='organization name "elsewhere" not found'):
+        follower(settings)
 
 
 def test_a_server_that_is_away_is_told_and_the_others_looked_at(
