@@ -20,6 +20,7 @@ from dashboard.away.planning import NEW, come_back, form_of, keep, read
 from dashboard.forms import Form
 from dashboard.navigation import Nav
 from dashboard.pages.safe_connection import qr_picture
+from dashboard.people.changes import days_of, note
 from dashboard.people.links import AT_MOST, issue_link
 from dashboard.people.stays import access_of
 from dashboard.rounds.gathered import gathered
@@ -40,6 +41,7 @@ class Plan:
 
     Args:
         state: "to come", "now" or "over". on_duty, away: names. told: ways on which the one on duty is told.
+        house_told: ways of the whole house, which get every warning whoever is on duty.
         evening: when the line of the day comes. evening_ways: names of the ways that carry it.
         limited: whether the access of the one on duty begins and ends with these days.
     """
@@ -50,6 +52,7 @@ class Plan:
     on_duty: str
     away: str
     told: tuple[str, ...]
+    house_told: tuple[str, ...]
     evening: str
     evening_ways: tuple[str, ...]
     limited: bool
@@ -125,6 +128,7 @@ def _plan(visit: Visit, db: Connection) -> Plan | None:
     return Plan(
         kept.from_on, kept.to_on, state, names.get(kept.person_id, "somebody no longer known"),
         names.get(kept.away_id, "the owner"), own_ways(rows, kept.person_id),
+        own_ways(rows, None),
         words.clock_time(kept.evening_at(kept.from_on, zone), visit.household),
         tuple(row.name for row in ways_to(db, kept.away_id)),
         access_of(db, kept.person_id).to_at is not None, kept.call, kept.words,
@@ -138,7 +142,8 @@ def plan(visit: Owner, texts: Texts) -> Response:
         with visit.looking() as db:
             asked = read(texts, _choices(visit, db), visit.household, visit.now_at)
         with visit.changing() as db:
-            keep(db, asked, visit.person.id, visit.household, visit.now_at)
+            kept = keep(db, asked, visit.person.id, visit.household, visit.now_at)
+            note(db, kept.person_id, "away", visit.person.name, visit.now_at, days_of(asked.from_on, asked.to_on))
     except EntryRefused as refused:
         return visit.refused(_page(visit, Form(texts).wrong(refused.field, str(refused))))
     return visit.go(PATH, "Kept.")
@@ -147,7 +152,10 @@ def plan(visit: Owner, texts: Texts) -> Response:
 @router.post(PATH + "/back")
 def back(visit: Owner) -> Response:
     with visit.changing() as db:
+        kept = load_away(db)
         come_back(db, visit.now_at)
+        if kept is not None:
+            note(db, kept.person_id, "back", visit.person.name, visit.now_at)
     return visit.go(PATH, "Welcome back. Warnings come in the usual order again.")
 
 
@@ -160,7 +168,8 @@ def link(visit: Owner) -> Response:
     if name is None:
         raise HTTPException(404)
     until_at = kept.to_at(visit.household.zone)
-    address = visit.base_address + issue_link(visit.house.engine, visit.house.clock, kept.person_id, until_at)
+    path = issue_link(visit.house.engine, visit.house.clock, kept.person_id, until_at, visit.person.name)
+    address = visit.base_address + path
     good_until = min(until_at, visit.now_at + AT_MOST)
     return visit.page(LinkPage(f"Link for {name}", name, address, qr_picture(address), good_until, kept.from_on))
 

@@ -20,12 +20,18 @@ router = APIRouter()
 
 @dataclass(frozen=True, slots=True)
 class Step:
-    """One step. `later`: an own path to post to that puts it off, "" where it only waits."""
+    """One step.
+
+    Args:
+        act: what its button says, "" for the step's own words.
+        later: an own path to post to that puts it off, "" where it only waits.
+    """
 
     words: str
     why: str
     path: str
     done: bool
+    act: str = ""
     later: str = ""
     is_put_off: bool = False
 
@@ -75,10 +81,11 @@ def _heartbeat_step(db: Connection) -> Step:
     if untried is not None:
         trouble = f": {untried.trouble}" if untried.trouble else ""
         why = f"The address did not answer yet{trouble}. Look at it and test it."
+    act = "Test it" if untried else "Name a service"
     return Step(
-        "Say who tells you when this machine itself is dead", why,
+        "Who tells you when this machine itself is dead?", why,
         f"{TELLING}#way-{untried.id}" if untried else f"{TELLING}/add/heartbeat",
-        bool(rows) and untried is None, "/begin/heartbeat-later", first_start.is_put_off(db, "heartbeat"),
+        bool(rows) and untried is None, act, "/begin/heartbeat-later", first_start.is_put_off(db, "heartbeat"),
     )  # fmt: skip
 
 

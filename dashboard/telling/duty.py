@@ -42,8 +42,8 @@ def _people(db: Connection, now_at: datetime) -> list[OnDuty]:
     return [OnDuty(row.id, row.name, own_ways(rows, row.id)) for row in found]
 
 
-def own_ways(rows: Sequence[ChannelRow], person_id: str) -> tuple[str, ...]:
-    """Names of a person's own ways that tell them of warnings."""
+def own_ways(rows: Sequence[ChannelRow], person_id: str | None) -> tuple[str, ...]:
+    """Names of a person's own ways that tell them of warnings; of those of the whole house for None."""
     return tuple(row.name for row in rows if row.person_id == person_id and row.takes("urgent") and row.tells_people)
 
 

@@ -1,18 +1,22 @@
 """Days away: the plan, the link, access that begins and ends by itself, the sheet."""
 
+import io
 import re
 from datetime import timedelta
 
 import pytest
 from fastapi.testclient import TestClient
+from PIL import Image
 from sqlalchemy import Engine, select
 
 from collector.clock import ManualClock
 from collector.notify.away import load_away
 from collector.notify.wishes import duty_order
+from collector.records.columns import new_id
 from collector.records.engine import reading
 from collector.records.tables import person
-from tests.dashboard.book_kept import a_style, a_wheel
+from dashboard.wheels.bodies.doings import RindNote
+from tests.dashboard.book_kept import a_style, a_wheel, enter
 from tests.dashboard.conftest import NOW_AT
 from tests.dashboard.dairy import a_place
 
@@ -136,6 +140,29 @@ def test_the_sheet_says_whom_to_call_and_what_to_do_on_which_day(owner: TestClie
     for words in ("The vet&#39;s old number", "The key hangs behind the door.", "Upper board", "W1", "turn"):
         assert words in sheet
     assert sheet.count("<section") == 4  # three days and the shelf's faces
+
+
+def test_the_sheet_shows_the_newest_photo_of_each_wheel(owner: TestClient, engine: Engine) -> None:
+    with engine.begin() as db:
+        wheel_id = a_wheel(db, "W1", 20, a_place(db, "Upper board"), style_id=a_style(db))
+    for shade, days_ago in ((40, 9), (200, 2)):
+        photo_id = new_id()
+        assert owner.put(f"/api/photos/{photo_id}", content=a_photo(shade)).status_code == 201
+        with engine.begin() as db:
+            enter(db, RindNote(note="blue_spots", photos=(photo_id,)), days_ago, wheel_id=wheel_id)
+    plan(owner)
+    shown = re.findall(r'<img src="(/photos/[0-9a-f]{64}\.jpg)" alt="W1"', owner.get("/away/sheet").text)
+    assert len(shown) == 1
+    with Image.open(io.BytesIO(owner.get(shown[0]).content)) as picture:
+        grey = picture.convert("L").getpixel((5, 5))
+    assert isinstance(grey, int)
+    assert grey > 150  # the newer, brighter one
+
+
+def a_photo(grey: int) -> bytes:
+    out = io.BytesIO()
+    Image.new("RGB", (64, 48), (grey, grey, grey)).save(out, "JPEG")
+    return out.getvalue()
 
 
 def test_a_guest_is_not_shown_the_plan(guest: TestClient) -> None:

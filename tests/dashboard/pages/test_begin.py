@@ -28,7 +28,7 @@ def test_the_first_page_is_the_first_steps_until_they_are_left(
 def test_who_notices_a_dead_machine_is_asked_tested_and_ticked_off(owner: TestClient, engine: Engine) -> None:
     with engine.begin() as db:
         db.execute(delete(setting).where(setting.c.key == "first_start.done"))
-    assert "Say who tells you when this machine itself is dead" in owner.get("/begin").text
+    assert "Who tells you when this machine itself is dead?" in owner.get("/begin").text
     with web_server() as server:
         url = f"http://127.0.0.1:{server.port}/beat"
         server.status = 500
