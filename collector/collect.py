@@ -17,6 +17,7 @@ from collector.importing.folder import ImportFolder
 from collector.intake.address import broker_address
 from collector.intake.client import Connection
 from collector.intake.intake import Intake
+from collector.keep_raw import KeepRaw
 from collector.notify.courier import Courier
 from collector.readings import packs
 from collector.readings.counted import CountedStore
@@ -115,6 +116,7 @@ class Collector:
             Duty("import", self._folder.step, every_s=2, share=0.5),
             Duty("sign", self._sign, every_s=10),
             Duty("tidy", self._tidy, every_s=600),
+            Duty("keep", KeepRaw(self._store, self._records, self._clock).step, every_s=600, share=0.1),
             Duty("copy", self._copies.step, every_s=10),
         ]
 

@@ -1,5 +1,6 @@
 """Answers `rindwatch replay` from the readings and the records."""
 
+import sqlite3
 from collections.abc import Iterator
 from contextlib import closing
 from dataclasses import dataclass, replace
@@ -9,14 +10,15 @@ from sqlalchemy import Connection
 
 from collector.air.read import AirReader
 from collector.instants import from_ms, to_ms
+from collector.readings.raw_from import raw_from_ms
 from collector.readings.reader import channels
 from collector.readings.schema import open_reader
 from collector.records.engine import open_records, reading
 from collector.records.facts import Facts, Place, Target
 from collector.records.places import load_facts
 from collector.records.warnings import logged
-from collector.replay import what_if
-from collector.rules.model import Verdict
+from collector.replay import EARLIER_MS, what_if
+from collector.rules.model import PlaceRule, Verdict
 from collector.rules.place_rules import PLACE_RULES
 from collector.settings import Settings
 from collector.watch import doubtful_spans
@@ -49,11 +51,24 @@ def replayed(settings: Settings, asked: Asked) -> Iterator[str]:
         facts, known = load_facts(connection), channels(db)
         span = to_ms(asked.from_at), to_ms(asked.to_at)
         reader = AirReader(db, facts, doubtful_spans(connection, known, *span), known)
+        rules, note = _rules(db, span[0])
+        yield from note
         for place in _places(facts, asked.place):
-            found = what_if(reader, place.id, _target(facts, place, asked), *span)
+            found = what_if(reader, place.id, _target(facts, place, asked), *span, rules)
             spells = sorted((v for verdicts in found.values() for v in verdicts), key=lambda v: v.opened_ms)
             yield from (_line(place, spell) for spell in spells)
     engine.dispose()
+
+
+def _rules(db: sqlite3.Connection, from_ms_: int) -> tuple[list[PlaceRule], list[str]]:
+    """The rules that can be asked about a span, and a line where some cannot: single readings may be gone there."""
+    rules, gone_ms = list(PLACE_RULES.values()), raw_from_ms(db)
+    longest = max(rule.memory_ms for rule in rules)
+    if gone_ms is None or from_ms_ - EARLIER_MS - longest >= gone_ms:
+        return rules, []
+    left_out = ", ".join(rule.word for rule in rules if rule.needs_raw)
+    note = f"before {from_ms(gone_ms):%Y-%m-%d} only ten-minute means are kept: judged on those, without: {left_out}"
+    return [rule for rule in rules if not rule.needs_raw], [note]
 
 
 def lived(settings: Settings, asked: Asked) -> Iterator[str]:

@@ -14,6 +14,7 @@ from collector.clock import Clock
 from collector.judging import Judge, judge_span
 from collector.notify.outbox import enqueue
 from collector.readings.model import Change, Channel
+from collector.readings.raw_from import raw_from_ms
 from collector.readings.reader import changes, channels, consumed, newest_ms
 from collector.readings.rollups import CONSUMER as ROLLUPS
 from collector.readings.rollups import reach
@@ -93,6 +94,7 @@ class _Pass:
     def __init__(self, db: sqlite3.Connection, records: Engine, now: datetime) -> None:
         self._db, self._records, self._now = db, records, now
         self._channels = {c.id: c for c in channels(db)}
+        self._raw_from_ms = raw_from_ms(db)
         self._dirty = Dirty()
         self._outcomes: list[Outcome] = []
         self._cursors: dict[str, int] = {}
@@ -198,10 +200,10 @@ class _Pass:
     def _judge_channel(self, number: int, span: tuple[int, int]) -> list[_Judged]:
         channel, newest = self._channels[number], newest_ms(self._db, [number])
         # Steps are judged whole: from the one that a change falls into, up to the last that is complete.
-        start = span[0] // STEP_MS * STEP_MS
+        memory = max(rule.memory_ms for rule in CHANNEL_RULES)
+        start = max(span[0] // STEP_MS * STEP_MS, self._judged_from(memory))
         if newest is None or newest // STEP_MS * STEP_MS <= start:
             return []
-        memory = max(rule.memory_ms for rule in CHANNEL_RULES)
         seen = ChannelSituations(self._reader({}), channel, memory)
         subject, spans = Subject(probe=channel.probe, field=channel.field), (start, span[1] + memory)
         until = newest // STEP_MS * STEP_MS
@@ -221,7 +223,16 @@ class _Pass:
         seen = PlaceSituations(self._reader(self._doubts(start - memory, until)), place_id, memory)
         subject, spans = Subject(place_id=place_id), (start, max(span[1], done) + memory)
         self._cursors[f"judged/{place_id}"] = max(until, done)
-        return [self._judge(rule, subject, _place_judge(seen, rule), spans, until) for rule in PLACE_RULES.values()]
+        raw_start = max(start, self._judged_from(memory))
+        return [
+            self._judge(rule, subject, _place_judge(seen, rule), (own_start, spans[1]), until)
+            for rule in PLACE_RULES.values()
+            if (own_start := raw_start if rule.needs_raw else start) < until
+        ]
+
+    def _judged_from(self, memory_ms: int) -> int:
+        """Where single readings are gone, rules that look at them are not asked again: what they said stands."""
+        return 0 if self._raw_from_ms is None else self._raw_from_ms + memory_ms
 
     def _judge(
         self, rule: PlaceRule | ChannelRule, subject: Subject, judge: Judge, span: tuple[int, int], until: int

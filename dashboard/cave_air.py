@@ -13,6 +13,7 @@ from collector.air.read import AirReader
 from collector.errors import SchemaMissing
 from collector.notify.known import load_known
 from collector.readings.model import Channel
+from collector.readings.raw_from import oldest_ms, raw_from_ms
 from collector.records.columns import from_ms, to_ms
 from collector.records.facts import Facts, Place
 from collector.records.places import load_facts
@@ -49,6 +50,12 @@ class CaveAir:
     shown: Window
     reader: AirReader
     lanes: tuple[Lane, ...]
+
+    @property
+    def means_only_before_ms(self) -> int | None:
+        """Where single readings would be drawn but are gone: from when on they are there."""
+        gone_ms = raw_from_ms(self.reader.db)
+        return gone_ms if gone_ms is not None and self.shown.is_short and self.shown.from_ms < gone_ms else None
 
     def drawing(self, course: AirCourse | None = None) -> Drawing:
         return drawing(self.reader, self.place.id, self.shown, self.lanes, course)
@@ -107,14 +114,14 @@ def first_ms(db: sqlite3.Connection, own: Sequence[Channel], facts: Facts, place
     """When the first reading of a place was taken; now where there is none."""
     found = [now_ms]
     for channel in own:
-        row = db.execute("SELECT min(taken_ms) FROM reading WHERE channel=?", (channel.id,)).fetchone()
+        oldest = oldest_ms(db, channel.id)
         begins = [
             piece.from_ms
             for piece in pieces(channel, facts, 0, now_ms + 1)
             if piece.placement and piece.placement.place_id == place.id
         ]
-        if row[0] is not None and begins:
-            found.append(max(int(row[0]), min(begins)))
+        if oldest is not None and begins:
+            found.append(max(oldest, min(begins)))
     return min(found)
 
 

@@ -9,6 +9,7 @@ import numpy as np
 from collector.readings import packs
 from collector.readings.coverage import USUAL_GAPS, held_ms, time_weighted
 from collector.readings.model import Change, Mark, Millis, Series, Values
+from collector.readings.raw_from import raw_from_ms
 from collector.readings.reader import at_latest_every_ms, series
 from collector.readings.store import SqliteReadings
 
@@ -47,7 +48,8 @@ def spans(changes: Sequence[Change]) -> dict[int, tuple[int, int]]:
 def rebuild(db: sqlite3.Connection, channel: int, from_ms: int, to_ms: int) -> None:
     """Write the rollups of every bucket that readings in a span can touch."""
     first, last = reach(db, channel, from_ms, to_ms)
-    start = first // BUCKET_MS * BUCKET_MS
+    # Where single readings are gone the means are made for good.
+    start = max(first // BUCKET_MS * BUCKET_MS, raw_from_ms(db) or 0)
     while start <= last:
         end = min(start + MAX_SPAN_MS, (last // BUCKET_MS + 1) * BUCKET_MS)
         _write(db, channel, start, end)

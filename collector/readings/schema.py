@@ -65,6 +65,10 @@ SCRIPTS = [
     CREATE TABLE set_aside (
         id INTEGER PRIMARY KEY AUTOINCREMENT, line TEXT NOT NULL, reason TEXT NOT NULL, at_ms INTEGER NOT NULL);
     """,
+    """
+    -- Times that hold for the whole file: from when on readings are kept one by one. See raw_from.py.
+    CREATE TABLE bound (name TEXT PRIMARY KEY, ms INTEGER NOT NULL) WITHOUT ROWID;
+    """,
 ]
 VERSION = len(SCRIPTS)
 
@@ -72,6 +76,8 @@ VERSION = len(SCRIPTS)
 def open_writer(path: Path) -> sqlite3.Connection:
     """The collector's connection: write-ahead log, every commit synced before it counts."""
     db = sqlite3.connect(path, isolation_level=None, timeout=10, check_same_thread=False)
+    # Of a new file only: an older one would have to be written anew to be able to give room back.
+    db.execute("PRAGMA auto_vacuum=INCREMENTAL")
     db.execute("PRAGMA journal_mode=WAL")
     db.execute("PRAGMA synchronous=FULL")
     db.execute("PRAGMA wal_autocheckpoint=2000")

@@ -9,7 +9,9 @@ from pathlib import Path
 from typing import Protocol
 
 from collector.errors import StoreFull, StoreUnavailable
+from collector.instants import from_ms
 from collector.readings.model import Arrival, Change, Mark, Reject, Stored
+from collector.readings.raw_from import raw_from_ms
 from collector.readings.reader import changes, consumed
 from collector.readings.registry import Registry
 from collector.readings.schema import open_writer
@@ -73,6 +75,15 @@ class SqliteReadings:
                     raise self._ours(error, pending) from error
                 raise
 
+    @contextmanager
+    def alone(self) -> Iterator[sqlite3.Connection]:
+        """The connection outside a transaction, for upkeep that makes its own; the errors of the disk become ours."""
+        with self._lock:
+            try:
+                yield self._db
+            except sqlite3.Error as error:
+                raise self._ours(error, 0) from error
+
     def _undo(self) -> None:
         if self._db.in_transaction:
             self._db.execute("ROLLBACK")
@@ -86,12 +97,20 @@ class SqliteReadings:
     def add(self, arrivals: Sequence[Arrival | Reject]) -> Stored:
         """Keep messages with all that belongs to them; a message sent again changes nothing."""
         with self.transaction(sum(len(a.samples) for a in arrivals if isinstance(a, Arrival))) as db:
+            arrivals = self._without_gone(db, arrivals)
             fresh = [a for a in arrivals if isinstance(a, Arrival) and self._is_fresh(a)]
             stored = self._keep(db, fresh)
             self._note_probes(db, [a for a in arrivals if isinstance(a, Arrival)])
             self._note_rejects(db, [a for a in arrivals if isinstance(a, Reject)])
             self._note_flights(db, arrivals)
         return stored
+
+    def _without_gone(self, db: sqlite3.Connection, arrivals: Sequence[Arrival | Reject]) -> Sequence[Arrival | Reject]:
+        """Set aside what is older than the readings that are still kept one by one: its means are made for good."""
+        gone_ms = raw_from_ms(db)
+        if gone_ms is None:
+            return arrivals
+        return [without_older(a, gone_ms) if isinstance(a, Arrival) else a for a in arrivals]
 
     def _is_fresh(self, arrival: Arrival) -> bool:
         if not arrival.samples or not self._registry.admits(arrival.probe):
@@ -283,6 +302,15 @@ class SqliteReadings:
     def note_taken_in(self, digest: str, name: str, rows: int, refused: int, done_ms: int) -> None:
         with self.transaction() as db:
             db.execute("INSERT OR REPLACE INTO taken_in VALUES (?,?,?,?,?)", (digest, name, rows, refused, done_ms))
+
+
+def without_older(arrival: Arrival, gone_ms: int) -> Arrival:
+    """A message without its samples from before a time; they are told as refused."""
+    kept = tuple(sample for sample in arrival.samples if sample.taken_ms >= gone_ms)
+    if len(kept) == len(arrival.samples):
+        return arrival
+    reason = f"older than the readings that are kept one by one, which begin on {from_ms(gone_ms):%Y-%m-%d} UTC"
+    return arrival._replace(samples=kept, refused=(*arrival.refused, ("", reason)))
 
 
 def _heard_ms(arrival: Arrival) -> int:

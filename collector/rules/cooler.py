@@ -222,4 +222,4 @@ def _median(values: Values) -> float | None:
     return float(np.median(known)) if len(known) >= LEAST_RECENT else None
 
 
-COOLER_CHANGED = PlaceRule(NAME, "cooler has changed", "note", MEMORY_MS, judge)
+COOLER_CHANGED = PlaceRule(NAME, "cooler has changed", "note", MEMORY_MS, judge, needs_raw=True)

@@ -10,6 +10,7 @@ from collector.air.read import AirReader
 from collector.moist_air import dew_point_c
 from collector.readings.coverage import USUAL_GAPS, held_ms
 from collector.readings.model import Channel, Millis, Values
+from collector.readings.raw_from import raw_from_ms
 from collector.readings.reader import at_latest_every_ms, series
 from collector.records.facts import spans
 from collector.rules.dew_margin import DRIEST_PCT
@@ -55,7 +56,10 @@ class RawLine:
 
 
 def raw_lines(reader: AirReader, place_id: str, shown: Window) -> list[RawLine] | None:
-    """The readings of every probe of a place; None when there are too many to be drawn one by one."""
+    """The readings of every probe of a place; None where they are too many to be drawn one by one, or gone."""
+    gone_ms = raw_from_ms(reader.db)
+    if gone_ms is not None and shown.from_ms < gone_ms:
+        return None
     found = raw_lines_of(reader, place_id, shown)
     return None if any(len(line.taken_ms) > MOST_READINGS for line in found) else found
 

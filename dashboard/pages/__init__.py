@@ -55,6 +55,7 @@ PAGES = (
     "dashboard.pages.more",
     "dashboard.pages.settings",
     "dashboard.pages.copies",
+    "dashboard.pages.keeping",
     "dashboard.pages.safe_connection",
     "dashboard.pages.phone",
 )

@@ -91,6 +91,7 @@ class CavePage:
     settings_path: str
     targets_path: str
     may_change: bool
+    means_before_at: datetime | None
 
 
 def _asked(
@@ -142,6 +143,7 @@ def cave(visit: Guest, place_id: str, asked: Stretch) -> Response:
             settings_path=links_to.place(place_id),
             targets_path=links_to.targets(place_id),
             may_change=visit.person.may("owner"),
+            means_before_at=None if found.means_only_before_ms is None else from_ms(found.means_only_before_ms),
         )
     )
 

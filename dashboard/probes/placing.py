@@ -7,6 +7,7 @@ from datetime import datetime
 from sqlalchemy import Connection
 
 from collector.errors import EntryRefused
+from collector.readings.raw_from import oldest_ms
 from collector.readings.reader import Readings, channels
 from collector.records.columns import from_ms, new_id
 from collector.records.facts import Place, Placement
@@ -56,10 +57,7 @@ def first_reading_at(readings: Readings | None, probe: str, otherwise: datetime)
     if readings is None:
         return otherwise
     own = [channel.id for channel in channels(readings.db) if channel.probe == probe]
-    found = [
-        readings.db.execute("SELECT min(taken_ms) FROM reading WHERE channel=?", (number,)).fetchone()[0]
-        for number in own
-    ]
+    found = [oldest_ms(readings.db, number) for number in own]
     return min((from_ms(ms) for ms in found if ms is not None), default=otherwise)
 
 
