@@ -9,6 +9,7 @@ from sqlalchemy import (
     ForeignKey,
     Index,
     Integer,
+    LargeBinary,
     MetaData,
     String,
     Table,
@@ -281,6 +282,43 @@ session = Table(
     Column("last_used_at", Utc, nullable=False),
     Column("expires_at", Utc, nullable=False),
     Column("ticks", JSON, nullable=False),
+)
+
+person_change = Table(
+    "person_change",
+    metadata,
+    Column("id", String(36), primary_key=True),
+    Column("person_id", String(36), ForeignKey("person.id"), nullable=False),
+    Column("at", Utc, nullable=False),
+    Column("by", String(80), nullable=False),
+    Column("what", String(20), nullable=False),
+    Column("facts", JSON, nullable=False),
+    Index("person_change_at", "at"),
+)
+
+api_token = Table(
+    "api_token",
+    metadata,
+    Column("id", String(36), primary_key=True),
+    Column("token_hash", String(64), nullable=False, unique=True),
+    Column("name", String(80), nullable=False),
+    Column("scopes", JSON, nullable=False),
+    Column("probe", String(200)),
+    Column("made_at", Utc, nullable=False),
+    Column("made_by", String(80), nullable=False),
+    Column("last_used_at", Utc),
+    Column("ended_at", Utc),
+    Column("ended_by", String(80), nullable=False, default=""),
+)
+
+handed_message = Table(
+    "handed_message",
+    metadata,
+    Column("seq", Integer, primary_key=True, autoincrement=True),
+    Column("topic", String(400), nullable=False),
+    Column("payload", LargeBinary, nullable=False),
+    Column("received_at", Utc, nullable=False),
+    sqlite_autoincrement=True,
 )
 
 setting = Table(

@@ -54,6 +54,7 @@ PAGES = (
     "dashboard.pages.book_file",
     "dashboard.pages.more",
     "dashboard.pages.settings",
+    "dashboard.pages.people",
     "dashboard.pages.copies",
     "dashboard.pages.keeping",
     "dashboard.pages.safe_connection",

@@ -8,6 +8,7 @@ from sqlalchemy import Connection, Engine, delete, insert, select, update
 from collector.clock import Clock
 from collector.records.columns import new_id
 from collector.records.tables import person, sign_in_link
+from dashboard.people.changes import THIS_MACHINE, note
 from dashboard.people.person import OWNER_NAME, Person
 from dashboard.people.sessions import devices, digest, end_all, owner
 from dashboard.telling.phones import end_phones
@@ -16,7 +17,13 @@ LASTS = timedelta(hours=24)
 AT_MOST = timedelta(days=14)  # our choice: a link lies in somebody's messages until it is used
 
 
-def issue_link(engine: Engine, clock: Clock, person_id: str | None = None, good_until: datetime | None = None) -> str:
+def issue_link(
+    engine: Engine,
+    clock: Clock,
+    person_id: str | None = None,
+    good_until: datetime | None = None,
+    by: str = THIS_MACHINE,
+) -> str:
     """The path of a new one-time link for the owner, or for somebody else; older links of the same person end.
 
     The owner is made when there is none yet. A link is good for a day, or until a time, but never beyond a fortnight.
@@ -30,6 +37,7 @@ def issue_link(engine: Engine, clock: Clock, person_id: str | None = None, good_
             "expires_at": now_at + LASTS if good_until is None else min(good_until, now_at + AT_MOST),
         }  # fmt: skip
         db.execute(insert(sign_in_link), [row])
+        note(db, whose, "link", by, now_at)
     return f"/first/{token}"
 
 
@@ -74,4 +82,5 @@ def use(db: Connection, token: str, name: str, password_hash: str, now_at: datet
     # Whoever has a lost phone does not stay in, and is told of no warning.
     end_phones(db, {device.id for device in devices(db, found.id)}, name, now_at)
     end_all(db, found.id)
+    note(db, found.id, "password", name, now_at)
     return Person(found.id, name, found.role)

@@ -113,7 +113,8 @@ def tick(db: Connection, session_id: str, name: str, done: bool = True) -> None:
 
 
 def owner(db: Connection) -> Person | None:
-    """The first owner."""
-    query = select(person).where(person.c.role == "owner").order_by(person.c.created_at)
+    """The first owner; one whose access has an end stands behind those who may always come in."""
+    order = (person.c.to_at.is_not(None), person.c.created_at)
+    query = select(person).where(person.c.role == "owner").order_by(*order)
     row = db.execute(query).first()
     return Person(row.id, row.name, row.role) if row else None

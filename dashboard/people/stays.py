@@ -8,6 +8,7 @@ from sqlalchemy import Connection, insert, select, update
 from collector.errors import EntryRefused
 from collector.records.columns import new_id
 from collector.records.tables import person
+from dashboard.people.person import Role
 
 LONGEST_NAME = 80
 
@@ -33,17 +34,27 @@ def access_of(db: Connection, person_id: str) -> Access:
 
 
 def add_for_a_stay(db: Connection, name: str, from_at: datetime, to_at: datetime, now_at: datetime) -> str:
-    """A new helper whose access begins and ends by itself; returns the id.
+    """A new helper whose access begins and ends by itself; returns the id. Raises as `add_person`."""
+    return add_person(db, name, "helper", Access(from_at, to_at), now_at)
+
+
+def add_person(db: Connection, name: str, role: Role, access: Access, now_at: datetime) -> str:
+    """Somebody new, who has no password yet; returns the id.
 
     Raises:
-        EntryRefused: a name that is blank, too long, or somebody's already.
+        EntryRefused: a name that is blank, too long, unprintable, or somebody's already.
     """
     name = " ".join(name.split())
     if not 0 < len(name) <= LONGEST_NAME:
         raise EntryRefused("name", f"Take 1 to {LONGEST_NAME} characters for the name; this has {len(name)}.")
+    if not name.isprintable():
+        raise EntryRefused("name", "Take letters that can be seen for the name.")
     if db.execute(select(person.c.id).where(person.c.name == name)).first() is not None:
         raise EntryRefused("name", f"Somebody here is called {name} already; take them from the list.")
-    values = {"id": new_id(), "name": name, "role": "helper", "created_at": now_at, "from_at": from_at, "to_at": to_at}
+    values = {
+        "id": new_id(), "name": name, "role": role, "created_at": now_at, "from_at": access.from_at,
+        "to_at": access.to_at,
+    }  # fmt: skip
     db.execute(insert(person).values(**values))
     return str(values["id"])
 

@@ -14,6 +14,7 @@ from icalendar import Calendar, Event
 from sqlalchemy import Connection, func, insert, select, update
 
 from collector.records.facts import Place
+from collector.records.tables import person
 from dashboard.wheels import tables
 from dashboard.wheels.book import Style, Wheel, living, styles
 from dashboard.wheels.calendar_days import HORIZON_D, Day, Planned, days
@@ -132,9 +133,13 @@ def revoke_feeds(connection: Connection, who: str, now_at: datetime) -> None:
 
 
 def who_of(connection: Connection, token: str, now_at: datetime) -> str | None:
-    """Whose calendar a secret opens, and a note that it was fetched; None for one that is unknown or ended."""
+    """Whose calendar a secret opens, and a note that it was fetched; None for one that is unknown or ended.
+
+    It also opens nothing once the access of its person is over.
+    """
     f = tables.feed.c
-    mine = (f.token_hash == _hash(token)) & f.revoked_at.is_(None)
+    gone = select(person.c.name).where(person.c.to_at <= now_at)
+    mine = (f.token_hash == _hash(token)) & f.revoked_at.is_(None) & f.who.not_in(gone)
     who = connection.execute(select(f.who).where(mine)).scalar_one_or_none()
     if who is not None:
         connection.execute(update(tables.feed).where(mine).values(last_fetched_at=now_at))
