@@ -36,6 +36,7 @@
       if (name && !["seed", "replaces", "when", "unit", "photo"].includes(name)) set(form, name, textOf(to, body[to]));
     }
     for (const [name, value] of [["when", picked(done_at)], ["gear", gear_id ?? ""], ["unit", "g"], ["board", body.board_id ?? ""], ["scale", body.scale_id ?? ""]]) set(form, name, value);
+    if (body.temperature_c !== undefined && form.dataset.warmth === "F") set(form, "temperature_c", String(Math.round((body.temperature_c * 9 / 5 + 32) * 10) / 10));
     if (body.last_clean_at) set(form, "last_clean", picked(body.last_clean_at));
     form.dispatchEvent(new Event("change", {bubbles: true}));
   }

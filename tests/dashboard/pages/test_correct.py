@@ -5,10 +5,11 @@ from typing import Any
 
 import pytest
 from fastapi.testclient import TestClient
-from sqlalchemy import Engine
+from sqlalchemy import Engine, insert
 
 from collector.records.columns import new_id
 from collector.records.engine import reading
+from collector.records.tables import setting
 from dashboard.wheels import tables
 from dashboard.wheels.entry_rows import standing_where
 from tests.browser.rounds.cellar import Cellar, a_cellar
@@ -127,6 +128,20 @@ def test_a_chore_and_a_check_of_gear_are_corrected_from_the_list(
         assert helper.post(f"/correct/{id_}", data={**form, **changed}).status_code == 303
     assert [body["chore"] for body in standing(engine, "chore")] == ["floor_washed"]
     assert [body["ph"] for body in standing(engine, "gear_check")] == [5.1]
+
+
+def test_a_temperature_is_corrected_in_the_unit_that_the_household_reads(
+    helper: TestClient, engine: Engine, cellar: Cellar
+) -> None:
+    with engine.begin() as db:
+        db.execute(insert(setting), [{"key": "household.temperature_unit", "value": "F"}])
+    helper.post(f"/gear/{cellar.brine}/check", data={"seed": new_id(), "temperature_c": "54.5"})
+    check = rows(engine, "gear_check")[0]["id"]
+    page = helper.get(f"/correct/{check}").text
+    assert 'data-warmth="F"' in page
+    assert form_of(page)["temperature_c"] == "54.5"
+    helper.post(f"/correct/{check}", data={**form_of(page), "temperature_c": "50"})
+    assert [body["temperature_c"] for body in standing(engine, "gear_check")] == [10]
 
 
 def test_a_refused_correction_keeps_what_was_typed(helper: TestClient, engine: Engine, cellar: Cellar) -> None:
