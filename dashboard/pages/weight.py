@@ -20,7 +20,7 @@ from dashboard.forms import Form
 from dashboard.visit import Guest, Helper, Visit
 from dashboard.weights.answer import OFFERED
 from dashboard.weights.around import look_around
-from dashboard.weights.asking import ask
+from dashboard.weights.asking import ask, remembered, tag
 from dashboard.weights.cave_setting import CaveTold, cave_told
 from dashboard.weights.keeping import work_out
 from dashboard.weights.kept import SHOWN, Forecast, Past, compare, is_due, keep, past, score_of
@@ -85,9 +85,11 @@ def wheel(visit: Guest, wheel_id: str, under: Text = "", aim: Text = "", on: Tex
     wish, form = _wish(under, aim, on)
     with visit.looking() as db:
         book = wheel_book(db, wheel_id)
+        key = tag(db, wheel_id, wish, visit.now_at)
     if book is None:
         raise HTTPException(404, NO_WHEEL)
-    told = ask(visit.house.settings, wheel_id, wish, visit.now_at)
+    house = visit.house
+    told = remembered(house.engine, key, lambda: ask(house.settings, wheel_id, wish, visit.now_at))
     if told is None:
         raise HTTPException(404, NO_WHEEL)
     if wish == Wish():

@@ -6,7 +6,7 @@ from scipy import stats
 
 from collector.air.model import Origin
 from dashboard.wheels.weight.fit import Fit, fitted
-from dashboard.wheels.weight.forecast import Course, foretold, quantile, shown_on_scale
+from dashboard.wheels.weight.forecast import Course, foretold, quantiles, shown_on_scale
 from dashboard.wheels.weight.to_come import Doubt, repeated, spread_pct, steady
 from tests.dashboard.wheels.weight.air_of_tests import a_wheel, at, felt, weighed
 
@@ -68,8 +68,8 @@ def test_what_the_last_weighing_says_holds_today() -> None:
 
 def test_quantiles_of_a_mixture() -> None:
     mean, sd, weight = np.array([[0.0], [10.0]]), np.array([[1.0], [2.0]]), np.array([0.25, 0.75])
-    for share in (0.05, 0.5, 0.95):
-        x = quantile(share, mean, sd, weight)[0]
+    shares = (0.05, 0.5, 0.95)
+    for share, (x,) in zip(shares, quantiles(shares, mean, sd, weight), strict=True):
         mixed = 0.25 * stats.norm.cdf(x, 0, 1) + 0.75 * stats.norm.cdf(x, 10, 2)
         assert mixed == pytest.approx(share, abs=1e-6)
 
