@@ -4,7 +4,7 @@ What belongs to a whole vat (its brine tub, milk, packets) is counted by makes a
 one make are one vat. What is done to a wheel is compared among wheels of the same make in the same place.
 """
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Literal
 
@@ -14,6 +14,7 @@ from dashboard.lookback.many_looks import benjamini_hochberg
 LEVEL = 0.05  # our choice, the usual one
 CLEAR = 0.01  # our choice: "stands out clearly"
 MAKE, PLACE = "make", "place"
+Unit = tuple[str, Collection[str], bool]
 Finding = Literal["clear", "stands_out", "not", "too_small"]
 
 
@@ -101,52 +102,27 @@ class Comparison:
         return self.finding in {"clear", "stands_out"}
 
 
-def values_of(row: WheelSeen, factor: Factor) -> list[str]:
-    """What of a factor a wheel came through, in a fixed order; none where nobody said."""
-    return sorted(row.shared.get(factor.name, ()))
-
-
-def by_factor(rows: Sequence[WheelSeen], factor: Factor, value: str) -> Comparison:
-    """Sick of how many with one value of a factor and with another one.
+def by_factor(rows: Sequence[WheelSeen], factor: Factor) -> list[Comparison]:
+    """Each value of a factor against the others.
 
     Unknown is neither: a wheel of which nobody said the board is left out.
     """
-    told = [row for row in rows if row.shared.get(factor.name)]
+    told = [row for row in rows if row.sick is not None and row.shared.get(factor.name)]
     if factor.of_make:
-        return _of_makes(told, factor.name, value)
-    return of_wheels(
-        told, factor.name, value, lambda row: value in row.shared[factor.name], lambda row: f"{row.make}/{row.place}"
-    )
+        return compared(factor.name, _makes(told, factor.name), of_make=True)
+    return compared(factor.name, [(f"{row.make}/{row.place}", row.shared[factor.name], bool(row.sick)) for row in told])
 
 
-def of_wheels(
-    rows: Sequence[WheelSeen],
-    factor: str,
-    value: str,
-    is_with: Callable[[WheelSeen], bool],
-    stratum: Callable[[WheelSeen], str],
-) -> Comparison:
-    """Sick of how many wheels for which something holds and for which it does not.
-
-    Args:
-        stratum: names what has to be the same for two wheels to be compared; the test is done within it.
-    """
-    seen = [row for row in rows if row.sick is not None]
-    units = [(stratum(row), is_with(row), bool(row.sick)) for row in seen]
-    return _tested(Comparison(factor, value, False, (0, 0), (0, 0)), units)
-
-
-def _of_makes(rows: Sequence[WheelSeen], factor: str, value: str) -> Comparison:
+def _makes(rows: Sequence[WheelSeen], factor: str) -> list[Unit]:
     """A make is sick when one of its wheels is; makes are compared among those that stood mostly in one place."""
     by_make: dict[str, list[WheelSeen]] = {}
     for row in rows:
-        if row.sick is not None and row.make:
+        if row.make:
             by_make.setdefault(row.make, []).append(row)
-    units = [
-        (_mostly(own), any(value in row.shared[factor] for row in own), any(row.sick for row in own))
+    return [
+        (_mostly(own), frozenset().union(*(row.shared[factor] for row in own)), any(row.sick for row in own))
         for own in by_make.values()
     ]
-    return _tested(Comparison(factor, value, True, (0, 0), (0, 0)), units)
 
 
 def _mostly(rows: Sequence[WheelSeen]) -> str:
@@ -154,23 +130,51 @@ def _mostly(rows: Sequence[WheelSeen]) -> str:
     return max(sorted(set(places)), key=places.count)
 
 
-def _tested(blank: Comparison, units: Sequence[tuple[str, bool, bool]]) -> Comparison:
-    """Count the units (stratum, with it, sick) and test them within their strata when the numbers allow."""
-    strata = [_table([u for u in units if u[0] == name]) for name in sorted({u[0] for u in units})]
-    told = exact_p(strata) if best_p(strata) <= LEVEL else None
-    whole = _table(units)
-    return replace(
-        blank,
-        with_=(whole.sick_with, whole.all_with),
-        without=(whole.sick_without, whole.all_without),
-        p=told,
+def compared(factor: str, units: Sequence[Unit], *, of_make: bool = False) -> list[Comparison]:
+    """Each value that the units have against those without it, tested within each stratum when the numbers allow.
+
+    Args:
+        units: (stratum, its values, sick); the stratum names what has to be the same for two to be compared.
+    """
+    totals: dict[str, list[int]] = {}
+    with_it: dict[str, dict[str, list[int]]] = {}
+    for stratum, values, sick in units:
+        _count(totals.setdefault(stratum, [0, 0]), sick)
+        for value in values:
+            _count(with_it.setdefault(value, {}).setdefault(stratum, [0, 0]), sick)
+    whole = [sum(count[n] for count in totals.values()) for n in (0, 1)]
+    return [_tested(factor, value, of_make, own, totals, whole) for value, own in sorted(with_it.items())]
+
+
+def _count(count: list[int], sick: bool) -> None:
+    count[0] += sick
+    count[1] += 1
+
+
+def _tested(
+    factor: str,
+    value: str,
+    of_make: bool,
+    own: Mapping[str, list[int]],
+    totals: Mapping[str, list[int]],
+    whole: Sequence[int],
+) -> Comparison:
+    """A stratum where all are sick or none, or all have the value, leaves chance no choice, and is not tested."""
+    strata = [
+        TwoByTwo(sick, all_, totals[name][0] - sick, totals[name][1] - all_)
+        for name, (sick, all_) in own.items()
+        if 0 < totals[name][0] < totals[name][1] and all_ < totals[name][1]
+    ]
+    sick, all_ = (sum(count[n] for count in own.values()) for n in (0, 1))
+    return Comparison(
+        factor,
+        value,
+        of_make,
+        (sick, all_),
+        (whole[0] - sick, whole[1] - all_),
+        exact_p(strata) if best_p(strata) <= LEVEL else None,
         more=more_than_chance(strata),
     )
-
-
-def _table(units: Sequence[tuple[str, bool, bool]]) -> TwoByTwo:
-    on, off = ([sick for _, with_it, sick in units if with_it is side] for side in (True, False))
-    return TwoByTwo(sum(on), len(on), sum(off), len(off))
 
 
 def paid_for(found: Sequence[Comparison]) -> list[Comparison]:

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from fractions import Fraction
 from functools import reduce
 from math import comb
 
@@ -73,12 +74,13 @@ def best_p(strata: Iterable[TwoByTwo]) -> float:
 def more_than_chance(strata: Iterable[TwoByTwo]) -> bool:
     """Whether more of those with it are sick than chance would deal them on average."""
     known = list(strata)
-    expected = sum(table.sick * table.all_with / (table.all_with + table.all_without) for table in known if table.sick)
+    expected = sum(Fraction(t.sick * t.all_with, t.all_with + t.all_without) for t in known if t.sick)
     return sum(table.sick_with for table in known) > expected
 
 
 def _dealt(strata: list[TwoByTwo]) -> list[int]:
-    return reduce(_convolved, (table.ways() for table in strata), [1])
+    """A stratum without a choice multiplies every deal alike, and is left out."""
+    return reduce(_convolved, (ways for table in strata if len(ways := table.ways()) > 1), [1])
 
 
 def _convolved(one: list[int], other: list[int]) -> list[int]:

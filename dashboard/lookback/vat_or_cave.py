@@ -6,7 +6,6 @@ rows -> square of counts -> exact test of the vat within each place, of the cave
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from functools import partial
 from typing import Literal
 
 from dashboard.lookback.compared import (
@@ -14,12 +13,10 @@ from dashboard.lookback.compared import (
     MAKE,
     PLACE,
     Comparison,
-    Factor,
     WheelSeen,
     by_factor,
-    of_wheels,
+    compared,
     paid_for,
-    values_of,
 )
 
 Verdict = Literal["vat", "cave", "both", "neither", "too_small", "nothing"]
@@ -99,11 +96,17 @@ def about_note(rows: Iterable[WheelSeen], wheel_id: str, *, air_asked: bool = Tr
     known = list(rows)
     own = _own(known, wheel_id)
     others = [row for row in known if row.wheel_id != wheel_id]
-    vats = [of_wheels(others, MAKE, own.make, partial(_same_make, own), _place)] if own.make else []
-    caves = [of_wheels(others, PLACE, own.place, partial(_same_place, own), _make)] if own.places and air_asked else []
-    shared = [by_factor(others, factor, value) for factor in FACTORS.values() for value in values_of(own, factor)]
-    sides = paid_for([*vats, *caves])
+    seen = [row for row in others if row.sick is not None]
+    vats = compared(MAKE, [(row.place, _if(own.make, _same_make(own, row)), bool(row.sick)) for row in seen])
+    here = [(row.make, _if(own.place, _same_place(own, row)), bool(row.sick)) for row in seen]
+    sides = paid_for([*vats, *(compared(PLACE, here) if air_asked else ())])
     vats, caves = sides[: len(vats)], sides[len(vats) :]
+    shared = [
+        one
+        for factor in FACTORS.values()
+        for one in by_factor(others, factor)
+        if one.value in own.shared.get(factor.name, ())
+    ]
     square = square_of(known, wheel_id)
     return Answer(
         verdict=_verdict(others, vats, caves, air_asked=air_asked),
@@ -124,16 +127,12 @@ def about_kind(rows: Iterable[WheelSeen], *, air_asked: bool = True) -> Answer:
         The answer; only makes, places and things with a sick wheel are in it, but every look is paid for.
     """
     known = list(rows)
-    makes = _each(row.make for row in known)
-    places = _each(place for row in known for place in row.places) if air_asked else []
-    sides = paid_for(
-        [
-            *(of_wheels(known, MAKE, make, partial(_of_make, make), _place) for make in makes),
-            *(of_wheels(known, PLACE, place, partial(_in_place, place), _make) for place in places),
-        ]
-    )
-    vats, caves = sides[: len(makes)], sides[len(makes) :]
-    shared = [by_factor(known, f, value) for f in FACTORS.values() for value in _each_of(known, f)]
+    seen = [row for row in known if row.sick is not None]
+    vats = compared(MAKE, [(row.place, {row.make} - {""}, bool(row.sick)) for row in seen])
+    placed = [(row.make, row.places, bool(row.sick)) for row in seen] if air_asked else []
+    sides = paid_for([*vats, *compared(PLACE, placed)])
+    vats, caves = sides[: len(vats)], sides[len(vats) :]
+    shared = [one for factor in FACTORS.values() for one in by_factor(known, factor)]
     return Answer(
         verdict=_verdict(known, vats, caves, air_asked=air_asked),
         vats=_with_sick(vats),
@@ -175,20 +174,8 @@ def _same_place(own: WheelSeen, row: WheelSeen) -> bool:
     return not set(row.places).isdisjoint(own.places)
 
 
-def _of_make(make: str, row: WheelSeen) -> bool:
-    return row.make == make
-
-
-def _in_place(place: str, row: WheelSeen) -> bool:
-    return place in row.places
-
-
-def _make(row: WheelSeen) -> str:
-    return row.make
-
-
-def _place(row: WheelSeen) -> str:
-    return row.place
+def _if(value: str, holds: bool) -> tuple[str, ...]:
+    return (value,) if holds else ()
 
 
 def _cell(rows: Iterable[WheelSeen]) -> Cell:
@@ -196,14 +183,6 @@ def _cell(rows: Iterable[WheelSeen]) -> Cell:
     for row in rows:
         by[row.sick].append(row.code)
     return Cell(tuple(by[True]), tuple(by[False]), tuple(by[None]))
-
-
-def _each(values: Iterable[str]) -> list[str]:
-    return sorted({value for value in values if value})
-
-
-def _each_of(rows: Iterable[WheelSeen], factor: Factor) -> list[str]:
-    return _each(value for row in rows for value in values_of(row, factor))
 
 
 def _with_sick(found: Sequence[Comparison]) -> tuple[Comparison, ...]:

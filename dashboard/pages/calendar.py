@@ -3,16 +3,15 @@
 from dataclasses import dataclass
 from datetime import datetime
 from typing import ClassVar
-from urllib.parse import urlsplit
 
 from fastapi import APIRouter, HTTPException
 from sqlalchemy import Connection, select
 from starlette.responses import Response
 
-from collector.records.places import places
 from dashboard.visit import Anyone, Helper, Visit
 from dashboard.wheels import tables
-from dashboard.wheels.calendar_feed import calendar_text, feed_for, new_feed, revoke_feeds, who_of
+from dashboard.wheels.calendar_feed import new_feed, revoke_feeds, who_of
+from dashboard.wheels_shown.calendar_kept import kept_calendar
 
 router = APIRouter()
 PATH = "/settings/calendar"
@@ -69,10 +68,7 @@ def feed(visit: Anyone, token: str) -> Response:
     with visit.changing() as db:
         if who_of(db, token.removesuffix(".ics"), visit.now_at) is None:
             raise HTTPException(404)
-        found = feed_for(db, places(db), visit.household.zone, visit.now_at)
-    base = visit.base_address
-    text = calendar_text(
-        found, name=visit.household.dairy_name or "Cheese", host=urlsplit(base).hostname or "house", base_address=base
-    )
+    with visit.looking() as db:
+        text = kept_calendar(db, visit.now_at, visit.household, visit.base_address)
     headers = {"Cache-Control": "private, no-cache", "X-Robots-Tag": "noindex"}
     return Response(text, media_type="text/calendar; charset=utf-8", headers=headers)

@@ -23,6 +23,7 @@ SPANS: dict[str, tuple[str, int]] = {
     "year": ("a year", 365),
     "all": ("all years", 36_500),
 }
+FIRST = "season"
 NO_NOTE = Trouble(404, "There is no such rind note.", "It may have been corrected: open the wheel and look there.")
 NO_KIND = Trouble(404, "There is no such kind of rind note.", "Open a wheel that has it and look there.")
 
@@ -79,8 +80,8 @@ def of_note(visit: Guest, note_id: str) -> Response:
 
 
 @router.get("/rind/kinds/{kind}/vat-or-cave")
-def of_kind(visit: Guest, kind: str, span: Annotated[str, Query(max_length=10)] = "year") -> Response:
-    chosen = span if span in SPANS else "year"
+def of_kind(visit: Guest, kind: str, span: Annotated[str, Query(max_length=10)] = FIRST) -> Response:
+    chosen = span if span in SPANS else FIRST
     with visit.looking() as db:
         if kind not in RIND_KINDS and not _own_kind(db, kind):
             raise HTTPException(404, NO_KIND)

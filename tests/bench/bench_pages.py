@@ -49,7 +49,8 @@ def paths(found: Decade, cave: str, token: str) -> Mapping[str, str]:
         "waiting": "/waiting",
         "one cave": f"/caves/{cave}",
         "vat or cave, one note": f"/rind/notes/{found.note}/vat-or-cave",
-        "vat or cave, a kind, a year": "/rind/kinds/black_spots/vat-or-cave",
+        "vat or cave, a kind": "/rind/kinds/black_spots/vat-or-cave",
+        "vat or cave, a kind, a year": "/rind/kinds/black_spots/vat-or-cave?span=year",
     }
 
 

@@ -6,6 +6,7 @@ from fastapi.testclient import TestClient
 from icalendar import Calendar
 from sqlalchemy import Engine
 
+from collector.records.places import change_place
 from tests.dashboard.book_kept import a_style, a_wheel
 from tests.dashboard.conftest import ADDRESS
 from tests.dashboard.dairy import a_place
@@ -45,3 +46,19 @@ def test_a_new_address_ends_the_old_one_and_the_page_never_shows_it_again(
 def test_a_guessed_address_says_nothing(stranger: TestClient, guest: TestClient) -> None:
     assert stranger.get("/calendar/guessed.ics").status_code == 404
     assert guest.get("/settings/calendar").status_code == 403
+
+
+def test_the_kept_text_follows_the_book_and_the_household(
+    helper: TestClient, stranger: TestClient, engine: Engine
+) -> None:
+    with engine.begin() as db:
+        place, style = a_place(db), a_style(db)
+        a_wheel(db, "A1", 30, place, style_id=style)
+    path = address(helper.post("/settings/calendar").text)
+    assert b"A2 is ripe" not in stranger.get(path).content
+    with engine.begin() as db:
+        a_wheel(db, "A2", 30, place, style_id=style)
+    assert b"A2 is ripe" in stranger.get(path).content
+    with engine.begin() as db:
+        change_place(db, place, name="Vault")
+    assert b"Vault: " in stranger.get(path).content
