@@ -28,6 +28,7 @@ KEPT_AHEAD_D = 30
 PACE_D = 14
 TRIED_PCT = (75.0, 95.0)  # two humidities; between them the loss is a straight line
 USUAL_SIZE_G = 3_000.0
+NO_LONGER_HERE = "It is no longer here, so nothing is foretold."
 NOT_WEIGHED = "It was not weighed yet. Weigh it, and again in a week: then its weight can be foretold."
 
 
@@ -72,6 +73,8 @@ def told(
     book = wheel_book(db, wheel_id)
     if book is None:
         return None
+    if not book.wheel.alive:
+        return Told("unknown", NO_LONGER_HERE)
     found = known(db, around, book, styles.get(book.wheel.style_id or ""), household, wish.on)
     if found is None:
         return Told("unknown", NOT_WEIGHED)
@@ -92,7 +95,7 @@ def told(
         places=[list(row) for row in said.choice_rows(answer.places, places)],
         coverings=[list(r) for r in said.choice_rows(answer.coverings, {n: c.word for n, c in COVERINGS.items()})],
         figure=weight_figure(_chart(answer), household),
-        forecast=asdict(to_keep(around, found)) if book.wheel.alive else None,
+        forecast=asdict(to_keep(around, found)),
     )
 
 

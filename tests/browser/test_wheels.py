@@ -69,6 +69,7 @@ PATHS = {
     "wheels-move-to": "/wheels/move?from={cold}&to={warm}", "wheels-labels": "/wheels/labels", "makes": "/makes",
     "make": "/makes/{make}", "make-sheet": "/makes/{make}/sheet", "make-again": "/makes/new?again={make}",
     "make-card": "/makes/{make}/card", "calendar": "/settings/calendar", "book-file": "/settings/book",
+    "weight": "/wheels/{wheel}/weight", "weight-cave": "/caves/{cold}/weight",
 }  # fmt: skip
 
 
@@ -81,6 +82,19 @@ def test_axe_finds_nothing_serious(owner: Callable[..., Page], book: dict[str, s
     picture(page, f"{name}-{'dark' if dark else 'light'}")
     assert serious(page) == []
     assert page.evaluate("document.documentElement.scrollWidth") <= 390
+
+
+def test_a_wheel_tells_its_weight_to_come_and_answers_a_wish(owner: Callable[..., Page], book: dict[str, str]) -> None:
+    page = owner()
+    page.goto(f"/wheels/{book['wheel']}")
+    page.get_by_role("link", name=re.compile("^Weight to come")).click()
+    expect(page.get_by_role("heading", name="Weight of 26-02A")).to_be_visible()
+    expect(page.get_by_text("is assumed, not measured.")).to_be_visible()
+    page.get_by_label("Cover it with").select_option("waxed_paper")
+    page.get_by_label("It should have lost").fill("11")
+    page.get_by_role("button", name="Show").click()
+    expect(page.get_by_label("It should have lost")).to_have_value("11")
+    expect(page.locator("p.state")).to_contain_text(re.compile("waxed paper|cannot tell|lost about"))
 
 
 def test_a_shelf_is_moved_in_three_touches_and_taken_back(owner: Callable[..., Page], book: dict[str, str]) -> None:

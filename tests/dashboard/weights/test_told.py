@@ -10,8 +10,8 @@ from collector.readings.reader import Readings
 from collector.settings import Settings
 from dashboard.household_kept import load
 from dashboard.weights.around import look_around
-from dashboard.weights.told import NOT_WEIGHED, Told, Wish, told
-from dashboard.wheels.bodies.doings import Cut, CutPart, TookOut, Weighing
+from dashboard.weights.told import NO_LONGER_HERE, NOT_WEIGHED, Told, Wish, told
+from dashboard.wheels.bodies.doings import Cut, CutPart, Ended, TookOut, Weighing
 from dashboard.wheels.bodies.make import MakeSheet
 from dashboard.wheels.book import styles
 from tests.dashboard.book_kept import a_wheel, enter
@@ -109,6 +109,12 @@ def test_nothing_weighed_says_what_to_do(engine: Engine, asking: Asking, wheels_
     with engine.begin() as db:
         bare = a_wheel(db, "26-09Z", 10, wheels_aged.cave)
     assert asking(bare) == Told("unknown", NOT_WEIGHED)
+
+
+def test_a_wheel_that_is_gone_is_not_foretold(engine: Engine, asking: Asking, wheels_aged: Aged) -> None:
+    with engine.begin() as db:
+        enter(db, Ended(how="eaten"), 1, wheel_id=wheels_aged.even)
+    assert asking(wheels_aged.even) == Told("unknown", NO_LONGER_HERE)
 
 
 def test_moisture_only_where_a_starting_moisture_was_given(engine: Engine, asking: Asking, wheels_aged: Aged) -> None:
