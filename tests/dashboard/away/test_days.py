@@ -17,7 +17,7 @@ from tests.dashboard.dairy import a_place
 
 HOUSE = Household(time_zone="UTC")
 TODAY = NOW_AT.date()
-PLAN = (PlanLine(care="turned", every_d=2), PlanLine(care="weighed", every_d=7))
+PLAN = (PlanLine(care="turned", every_d=2), PlanLine(care="weighed", every_d=9))
 
 
 def plans(engine: Engine, from_d: int, to_d: int) -> tuple[ShelfPlan, ...]:
@@ -32,7 +32,7 @@ def said(plan: ShelfPlan) -> dict[int, list[tuple[str, tuple[str, ...]]]]:
 
 @pytest.fixture
 def shelf(engine: Engine) -> dict[str, str]:
-    """Two wheels that are turned every second day and weighed each week; both were turned today."""
+    """Two wheels that are turned every second day and weighed every ninth day; both were turned today."""
     with engine.begin() as db:
         place_id, style_id = a_place(db, "Upper board"), a_style(db)
         enter(db, StyleSheet(name="tomme", plan=PLAN), 300, style_id=style_id)
@@ -53,9 +53,9 @@ def test_each_day_says_what_to_do_with_which_wheels(engine: Engine, shelf: dict[
 
 def test_what_is_late_stands_on_the_first_day_and_then_by_its_rhythm(engine: Engine, shelf: dict[str, str]) -> None:
     assert shelf
-    (plan,) = plans(engine, 0, 8)
+    (plan,) = plans(engine, 0, 10)
     weighed = [day for day, lines in said(plan).items() if "weigh" in [word for word, _ in lines]]
-    assert weighed == [0, 7]
+    assert weighed == [0, 9]
 
 
 def test_days_that_ask_for_nothing_are_left_out(engine: Engine, shelf: dict[str, str]) -> None:
