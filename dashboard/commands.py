@@ -82,4 +82,14 @@ def weight(
     click.echo(keep_now(settings) if keeps else say(settings, wheel or "", under, aim, on.date() if on else None))
 
 
-COMMANDS = [dashboard, person, tls, demo_book, weight]
+@click.command()
+@click.argument("note", metavar="NOTE|WHEEL")
+@click.pass_obj
+def lookback(settings: Settings, note: str) -> None:
+    """Say what was different about the air before a rind note: NOTE is its id, WHEEL a code or label."""
+    from dashboard.lookback_command import say
+
+    click.echo(say(settings, note))
+
+
+COMMANDS = [dashboard, person, tls, demo_book, weight, lookback]

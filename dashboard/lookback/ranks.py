@@ -11,7 +11,7 @@ from dashboard.lookback.exposures import BY_NAME
 from dashboard.lookback.windows import Stretches, how_many_apart
 
 LEAST_APART = 5  # our choice: of fewer windows that do not overlap a rank says nothing
-UNUSUAL = 0.9  # our choice: more than in nine of ten stretches
+UNUSUAL = 0.95  # our choice: of eight exposures looked at, one is this far out about once in four windows
 # An exposure of which too little is as telling as too much: the air that takes nothing from a rind keeps it wet.
 BOTH_WAYS = ("mean_deficit_pa",)
 _SAME = 1e-9
@@ -64,7 +64,7 @@ def ranks(own: Stretches, pool: Stretches, rows: npt.NDArray[np.bool_], names: t
         `Ranked`. An exposure of which nothing is known in the window, or in all others, is left out.
     Source: mid-ranks; they say how often the air was like this, not how likely it was the cause.
     """
-    asked = names or tuple(own.by_name)
+    asked = [name for name in names or own.by_name if name in own.by_name]
     found = [one for name in asked if (one := _rank(name, own, pool, rows)) is not None]
     # Of equal ranks the one that is further from its usual goes first.
     found.sort(key=lambda one: (-one.share, -_spreads(one), one.name))
@@ -93,7 +93,8 @@ def share_below(value: float, others: Values) -> float:
 
 def _spreads(one: Rank) -> float:
     wide = one.high - one.low
-    return abs(one.value - one.usual) / wide if wide > 0 else 0.0
+    far = abs(one.value - one.usual)
+    return far / wide if wide > 0 else float("inf") if far > _SAME else 0.0
 
 
 def of_damp_or_dry(ranked: Ranked, of: str) -> tuple[Rank, ...]:

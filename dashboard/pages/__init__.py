@@ -42,6 +42,7 @@ PAGES = (
     "dashboard.pages.ripe",
     "dashboard.pages.weight",
     "dashboard.pages.vat_or_cave",
+    "dashboard.pages.lookback",
     "dashboard.pages.wheels",
     "dashboard.pages.wheel_doing",
     "dashboard.pages.wheel_moving",

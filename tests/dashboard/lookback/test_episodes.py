@@ -1,6 +1,6 @@
 """Episodes and the permutation test, against counting every case and against SciPy's Monte Carlo test."""
 
-from itertools import product
+from itertools import pairwise, product
 
 import numpy as np
 import pytest
@@ -26,9 +26,19 @@ def test_notes_far_apart_are_episodes_in_order_of_time():
     assert [e.notes for e in found] == [(1, 2), (0,)]
 
 
-def test_windows_that_touch_a_little_are_cut_apart():
-    first, second = episodes_of(windows((0, 10), (8, 20)))
-    assert first.window.to_ms == second.window.from_ms == 10 * DAY_MS
+def test_notes_that_overlap_a_little_go_with_the_larger_group():
+    (only,) = episodes_of(windows((0, 10), (1, 11), (8, 20)))
+    assert only.window == windows((1, 10))[0]
+    assert only.notes == (0, 1, 2)
+
+
+def test_no_two_episodes_ever_overlap():
+    drawn = np.random.default_rng(6)
+    for _ in range(50):
+        spans = [(a, a + length) for a, length in zip(drawn.uniform(0, 90, 9), drawn.uniform(2, 20, 9), strict=True)]
+        found = episodes_of(windows(*spans))
+        assert sorted(note for one in found for note in one.notes) == list(range(9))
+        assert all(a.window.to_ms <= b.window.from_ms for a, b in pairwise(found))
 
 
 def test_the_core_is_where_most_windows_lie():
