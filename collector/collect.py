@@ -13,6 +13,7 @@ from collector.automatic_copies import AutomaticCopies
 from collector.choices import RecordChoices
 from collector.clock import Clock, SystemClock
 from collector.duties import Duty, perform_all
+from collector.handed import take_handed
 from collector.importing.folder import ImportFolder
 from collector.intake.address import broker_address
 from collector.intake.client import Connection
@@ -110,6 +111,7 @@ class Collector:
             Duty("packs", self._pack, every_s=60, share=0.1),
             Duty("watch", self._watch.step, every_s=2, share=0.2),
             Duty("typed", lambda: take_typed(self._records, self._store), every_s=1),
+            Duty("handed", lambda: take_handed(self._records, self._store, self._intake.read), every_s=1),
             Duty("vigil", self._look_round, every_s=15),
             Duty("holds", self._copy_holds, every_s=10),
             Duty("choices", lambda: self._choices.refresh(self._records), every_s=5),

@@ -6,6 +6,7 @@ API = (
     "dashboard.api.places",
     "dashboard.api.air",
     "dashboard.api.probes",
+    "dashboard.api.handing_in",
     "dashboard.api.warnings",
     "dashboard.api.export",
 )

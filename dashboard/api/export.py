@@ -16,7 +16,7 @@ from collector.readings.model import Channel, Mark, Millis, Series, Values
 from collector.readings.reader import series
 from collector.rules.dew_margin import measured_air
 from collector.rules.trust.cleaning import TEMPERATURES
-from dashboard.api.access import ApiReader
+from dashboard.api.access import ApiExporter
 from dashboard.api.probes import calibrated_values, doubted, quantity_of
 from dashboard.api.reading import air_reader, channel_of, file_name, numbers, place_of, readings_of
 from dashboard.api.shapes import CSV_ANSWER, DAY_MS, ERRORS, From, To, span_ms
@@ -37,7 +37,7 @@ WHEN = ((Mark.AT_THE_LATEST, "at the latest"), (Mark.TIME_OF_ARRIVAL, "of arriva
 
 
 @router.get("/places/{place_id}/air.csv", response_class=StreamingResponse)
-def air_csv(visit: ApiReader, place_id: str, from_at: From, to_at: To) -> StreamingResponse:
+def air_csv(visit: ApiExporter, place_id: str, from_at: From, to_at: To) -> StreamingResponse:
     """The air of a place by ten-minute steps, in the household's units and time; steps of which nothing is known are
     left out."""
     start, end = span_ms(from_at, to_at)
@@ -50,7 +50,7 @@ def air_csv(visit: ApiReader, place_id: str, from_at: From, to_at: To) -> Stream
 
 
 @router.get("/channels/{number}/readings.csv", response_class=StreamingResponse)
-def readings_csv(visit: ApiReader, number: int, from_at: From, to_at: To) -> StreamingResponse:
+def readings_csv(visit: ApiExporter, number: int, from_at: From, to_at: To) -> StreamingResponse:
     """The readings of a channel as sent, and calibrated in the household's unit."""
     start, end = span_ms(from_at, to_at)
     channel = channel_of(readings_of(visit), number)

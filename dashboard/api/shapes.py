@@ -170,6 +170,21 @@ class ReadingsOut(Shape):
     doubtful: list[bool]
 
 
+class Refused(Shape):
+    """A value that cannot be, and why."""
+
+    field: str
+    reason: str
+
+
+class HandedIn(Shape):
+    """What was understood of a message; `taken` counts readings."""
+
+    probe: str
+    taken: int
+    refused: list[Refused]
+
+
 class WarningOut(Shape):
     """A warning; `facts` are plain values that differ by rule."""
 
@@ -193,7 +208,8 @@ class WarningOut(Shape):
 
 
 ERRORS: dict[int | str, dict[str, Any]] = {
-    401: {"model": Refusal, "description": "Nobody is signed in."},
+    401: {"model": Refusal, "description": "Nobody is signed in, or the token is none of ours."},
+    403: {"model": Refusal, "description": "This person or token may not do that."},
     404: {"model": Refusal, "description": "There is no such thing."},
     422: {"model": Refusal, "description": "The question was not understood."},
     503: {"model": Refusal, "description": "Nothing can be read just now."},

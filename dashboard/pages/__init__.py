@@ -56,6 +56,7 @@ PAGES = (
     "dashboard.pages.more",
     "dashboard.pages.settings",
     "dashboard.pages.people",
+    "dashboard.pages.tokens",
     "dashboard.pages.copies",
     "dashboard.pages.keeping",
     "dashboard.pages.safe_connection",

@@ -16,7 +16,7 @@ from collector.records.engine import reading
 from dashboard.errors_shown import NO_RECORDS, Trouble, show
 from dashboard.house import House
 from dashboard.household_kept import load
-from dashboard.people import cookie, sessions
+from dashboard.people import cookie, sessions, tokens
 from dashboard.people.origin import HARMLESS, host_name, host_of, is_loopback, is_own_change, is_own_host
 from dashboard.people.person import OWNER_NAME, Person, Who
 from dashboard.settings import DashboardSettings
@@ -26,6 +26,7 @@ logger = logging.getLogger(__name__)
 WRONG_HOST = Trouble(
     400, "This machine does not go by that name.", "Use its address, or put the name into RINDWATCH_TRUSTED_HOSTS."
 )
+NO_TOKEN = Trouble(401, "This token is not known here, or it was ended.", "Make one under Settings, Programs.")
 NOT_OWN = Trouble(403, "This change came from another page.", "Open the page here and do it again.")
 
 
@@ -59,6 +60,7 @@ class Gate:
     async def _stopped(self, request: Request) -> Response | None:
         """The refusal, or None when the request may pass; then `request.state.who` is set."""
         request.state.who = None
+        request.state.token = None
         request.state.cookie_due = False
         host = request.headers.get("host", "")
         # A static file is the same for everybody and asked for often: no look into the records.
@@ -78,6 +80,10 @@ class Gate:
             request.method, headers, {self._base_address()}
         ):
             return show(request, NOT_OWN)
+        shown = shown_token(request)
+        if shown:
+            request.state.token = tokens.find(self.house.engine, shown, self.house.clock)
+            return show(request, NO_TOKEN) if request.state.token is None else None
         request.state.who = self._who(request)
         if request.state.who is None and not self.is_public(request.url.path):
             return _sign_in_first(request)
@@ -128,6 +134,12 @@ def _sign_in_first(request: Request) -> Response:
         return show(request, Trouble(401, "Sign in first.", "Open the pages here and sign in, then do it again."))
     target = request.url.path + (f"?{request.url.query}" if request.url.query else "")
     return RedirectResponse("/sign-in" if target == "/" else f"/sign-in?next={quote(target, safe='')}", 303)
+
+
+def shown_token(request: Request) -> str:
+    """The token that a program shows below /api, "" when it shows none. A cookie beside it counts for nothing."""
+    kind, _, shown = request.headers.get("authorization", "").partition(" ")
+    return shown.strip() if kind.lower() == "bearer" and request.url.path.startswith("/api/") else ""
 
 
 def own_names(own: DashboardSettings) -> frozenset[str]:
