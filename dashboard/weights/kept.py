@@ -1,8 +1,9 @@
 """Forecasts that are kept and compared with what came."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
+from functools import partial
 from typing import Any
 
 from sqlalchemy import Connection, func, insert, select, update
@@ -10,12 +11,13 @@ from sqlalchemy import Connection, func, insert, select, update
 from collector.records.columns import from_ms, new_id, to_ms
 from dashboard.wheels.book import WheelBook
 from dashboard.wheels.tables import forecast
-from dashboard.wheels.weight.pace import Pace, Verdict, against_kind
+from dashboard.wheels.weight.pace import Pace, Verdict, against_kind, age_apart
 from dashboard.wheels.weight.score import Score, scored, what_came_g
 
 WEIGHT, GRAMS = "weight", "g"
 EVERY_D = 7  # a wheel's forecast is kept once in so many days
 STALE_D = 21
+MOST_REMEMBERED = 1_500  # forecasts that tell how a kind loses; two years of fifteen wheels
 SHOWN = 30
 
 
@@ -110,14 +112,25 @@ def newest_facts(db: Connection, now_at: datetime) -> dict[str, Mapping[str, Any
 
 
 def paces(db: Connection, now_at: datetime) -> dict[str, Verdict]:
-    """By wheel, whether it loses faster or slower than its kind; wheels that are alike are left out."""
-    by_style: dict[str, dict[str, Pace]] = {}
+    """By wheel, whether it loses faster or slower than its kind did at its age; wheels that are alike are left out."""
+    by_style: dict[str, dict[str, list[Pace]]] = {}
+    for wheel_id, style_id, pace in _past_paces(db, now_at):
+        by_style.setdefault(style_id, {}).setdefault(wheel_id, []).append(pace)
+    found = {}
     for wheel_id, facts in newest_facts(db, now_at).items():
-        if facts.get("pace") and facts.get("style_id"):
-            by_style.setdefault(facts["style_id"], {})[wheel_id] = Pace(**facts["pace"])
-    found = {
-        wheel_id: against_kind(own, [other for id_, other in kind.items() if id_ != wheel_id])
-        for kind in by_style.values()
-        for wheel_id, own in kind.items()
-    }
+        kind = by_style.get(facts.get("style_id") or "", {})
+        if facts.get("pace") and wheel_id in kind:
+            own = Pace(**facts["pace"])
+            nearest = partial(age_apart, own)
+            others = [min(told, key=nearest) for other_id, told in kind.items() if other_id != wheel_id]
+            found[wheel_id] = against_kind(own, others)
     return {wheel_id: verdict for wheel_id, verdict in found.items() if verdict.word}
+
+
+def _past_paces(db: Connection, now_at: datetime) -> Iterator[tuple[str, str, Pace]]:
+    """Wheel, style and pace of each forecast that was kept, the newest first."""
+    c = forecast.c
+    statement = select(c.wheel_id, c.facts).where(c.kind == WEIGHT, c.made_at <= now_at)
+    for row in db.execute(statement.order_by(c.made_at.desc()).limit(MOST_REMEMBERED)):
+        if row.facts.get("pace") and row.facts.get("style_id"):
+            yield row.wheel_id, row.facts["style_id"], Pace(**row.facts["pace"])

@@ -7,9 +7,11 @@ from statistics import median
 
 FASTER, SLOWER, ALIKE = "faster", "slower", ""
 AIR, COVERING, NEITHER = "air", "covering", "neither"
-# Our choices: what a keeper would call a difference, how many make a kind, and which part of it explains it.
-DIFFERS = 1.4
-LEAST_OTHERS = 2
+# Our choices: what a keeper would call a difference, how many make a kind, how far apart in age two may be to be told
+# against each other (the square root of it is well below the difference), and which part of it explains it.
+DIFFERS = 1.5
+LEAST_OTHERS, MOST_OTHERS = 2, 5
+AGES_APART, AGE_FLOOR_D = 1.5, 5.0
 EXPLAINS = 0.5
 
 
@@ -41,13 +43,16 @@ def against_kind(own: Pace, others: Sequence[Pace]) -> Verdict:
     """Compare a wheel with others of its kind.
 
     Args:
-        own: the wheel. others: of the same style and about the same size, at any age; those nearest in age count.
+        own: the wheel. others: of the same style, brought to one size; those nearest in age count.
     Returns:
-        The verdict; alike when there are fewer than two others, or one of the rates is not a loss.
-    Source: our choice. Each rate is brought to the wheel's age by the root of time before it is compared.
+        The verdict; alike when fewer than two others were ever of about its age, or one of the rates is not a loss.
+    Source: our choice.
     """
-    near = sorted(others, key=lambda one: abs(log((one.age_d + 5) / (own.age_d + 5))))[:5]
-    rates = [one.rate_pct_d * ((one.age_d + 5) / (own.age_d + 5)) ** 0.5 for one in near]
+    near = [
+        one for one in sorted(others, key=lambda one: age_apart(own, one)) if age_apart(own, one) <= log(AGES_APART)
+    ]
+    near = near[:MOST_OTHERS]
+    rates = [one.rate_pct_d for one in near]
     if len(near) < LEAST_OTHERS or own.rate_pct_d <= 0 or median(rates) <= 0:
         return Verdict()
     apart = log(own.rate_pct_d / median(rates))
@@ -60,6 +65,11 @@ def against_kind(own: Pace, others: Sequence[Pace]) -> Verdict:
     reason = max(parts, key=lambda name: parts[name] / apart)
     explained = parts[reason] / apart >= EXPLAINS
     return Verdict(FASTER if apart > 0 else SLOWER, reason if explained else NEITHER, exp(apart))
+
+
+def age_apart(one: Pace, other: Pace) -> float:
+    """How far apart two are in age, as a logarithm; a few days are nothing."""
+    return abs(log((other.age_d + AGE_FLOOR_D) / (one.age_d + AGE_FLOOR_D)))
 
 
 def _ratio(own: float, usual: float) -> float:

@@ -31,9 +31,10 @@ def test_air_that_should_have_slowed_it_is_no_reason_for_being_faster() -> None:
     assert against_kind(replace(USUAL, rate_pct_d=0.20, pull_pa=80.0), KIND).reason == NEITHER
 
 
-def test_ages_are_brought_together_by_the_root_of_time() -> None:
-    young = [replace(one, age_d=13.75, rate_pct_d=one.rate_pct_d * (65 / 18.75) ** 0.5) for one in KIND]
-    assert against_kind(USUAL, young).word == ""
+def test_only_wheels_of_about_its_age_count() -> None:
+    young = [replace(one, age_d=10.0, rate_pct_d=3 * one.rate_pct_d) for one in KIND]
+    assert against_kind(USUAL, young) == Verdict()
+    assert against_kind(replace(USUAL, rate_pct_d=0.20), [*young, *KIND]).word == FASTER
 
 
 def test_too_few_make_no_kind() -> None:
