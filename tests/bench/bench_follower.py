@@ -17,7 +17,7 @@ from threading import Event
 import urllib3
 
 from collector.clock import SystemClock
-from collector.readings.follower.follow import BATCH, Follower
+from collector.readings.follower.follow import BATCH, SHARE, Follower
 from collector.readings.follower.ledger import Ledger
 from collector.readings.follower.server import InfluxServer
 from collector.readings.model import Arrival, Sample
@@ -39,7 +39,7 @@ server = http.server.ThreadingHTTPServer(("127.0.0.1", 0), Sink)
 print(server.server_address[1], flush=True)
 server.serve_forever()
 """
-COMMITS, ROWS = 150, 600  # what the intake commits at once when it is busy: 200 messages of three records
+COMMITS, ROWS = 400, 600  # what the intake commits at once when it is busy: 200 messages of three records
 
 
 class Watched(InfluxServer):
@@ -103,17 +103,18 @@ def main() -> None:
         still = commits(store, NOW_MS)
         with store.transaction() as db:
             db.execute("DELETE FROM consumer WHERE name='follower'")
-        again, _ = follower(store, InfluxServer(follower_settings(folder, url, "caves")), share=0.5)
+        again, _ = follower(store, InfluxServer(follower_settings(folder, url, "caves")), SHARE)
         stop = Event()
         thread = threading.Thread(target=again.run, args=(stop,))
         thread.start()
         busy = commits(store, NOW_MS + 86_400_000)
+        stop.set()
+        thread.join()
+        still = (still + commits(store, NOW_MS + 2 * 86_400_000)) / 2  # before and after: the machine has moods
         print(f"{'intake, commits of ' + str(ROWS):24}{'commits/s':>12}{'':8}{'ratio':>8}")
         print(f"{'alone':24}{COMMITS / still:>12.0f}{'':8}{1:>8.2f}")
         print(f"{'beside a long copying':24}{COMMITS / busy:>12.0f}{'':8}{still / busy:>8.2f}")
         print(f"{again.state.points} points were copied meanwhile")
-        stop.set()
-        thread.join()
         ledger.db.close()
         store.close()
     sink.kill()

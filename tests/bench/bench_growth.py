@@ -1,7 +1,7 @@
 """How a house grows: bytes a reading, in the order of life and sorted, and how long questions take at 1 and 10 years.
 
-One-minute readings of temperature and humidity. *In the order of life* the channels take turns, minute by minute,
-which leaves the tree's pages less full than a history that is written channel by channel. Ten caves are measured over
+One-minute readings of temperature and humidity. *In the order of life* the channels take turns, minute by minute, which
+could leave the tree's pages less full than a history that is written channel by channel. Ten caves are measured over
 the days that are asked for and said per reading; ten years of them are ten times a year, since no row grows with age.
 Run with `python -m tests.bench.bench_growth [days]`; it prints tables and asserts nothing.
 """

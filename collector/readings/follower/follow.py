@@ -27,6 +27,7 @@ log = logging.getLogger(__name__)
 BATCH = 5_000  # points sent at once: what InfluxDB's "Optimize writes" recommends
 CHANGES = 5_000  # entries of the log looked at in one pass
 EVERY_S = 2.0
+SHARE = 0.25  # of the time that a long history may take: measured, the intake then keeps its pace
 LONGEST_WAIT_S = 300.0
 MOST_ALONE = 32  # points of one batch that are sought one by one; the rest of what is refused with them goes together
 RETRIED = (FollowerAway, FollowerShut, StoreUnavailable, sqlite3.Error)
@@ -57,7 +58,7 @@ class Follower:
         share: the part of the time that copying a long history may take, so that the intake never waits for it.
     """
 
-    def __init__(self, ledger: Ledger, server: TimeSeriesServer, clock: Clock, share: float = 0.5) -> None:
+    def __init__(self, ledger: Ledger, server: TimeSeriesServer, clock: Clock, share: float = SHARE) -> None:
         self._ledger, self._server, self._clock, self._share = ledger, server, clock, share
         self._refused: list[tuple[str, str]] = []
         self._stop = Event()
