@@ -57,6 +57,7 @@ PAGES = (
     "dashboard.pages.settings",
     "dashboard.pages.people",
     "dashboard.pages.tokens",
+    "dashboard.pages.audit",
     "dashboard.pages.copies",
     "dashboard.pages.keeping",
     "dashboard.pages.safe_connection",

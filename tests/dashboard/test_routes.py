@@ -11,23 +11,10 @@ from starlette.routing import BaseRoute
 from dashboard.app import Dashboard, public_paths, rule_of
 from dashboard.people.person import ROLES, Role
 from dashboard.visit import Anyone
+from tests.dashboard.route_table import table
 
-PUBLIC = {
-    ("GET", "/sign-in"),
-    ("POST", "/sign-in"),
-    ("GET", "/first/{token}"),
-    ("POST", "/first/{token}"),
-    ("GET", "/static/{version}/{name}"),
-    ("HEAD", "/static/{version}/{name}"),
-    ("GET", "/manifest.webmanifest"),
-    ("GET", "/healthz"),
-    ("GET", "/sw.js"),
-    ("GET", "/offline"),
-    ("GET", "/ca.crt"),
-    ("GET", "/phone/certificate"),
-    ("GET", "/metrics"),  # to whoever is signed in or shows the token of the settings
-    ("GET", "/calendar/{token}"),  # its address is the secret: calendars cannot sign in
-}
+# They ask for a secret of their own instead of a sign-in.
+BY_SECRET = {"/metrics", "/calendar/{token}"}
 
 
 def every_route(routes: list[BaseRoute], prefix: str = "") -> Iterator[tuple[str, BaseRoute]]:
@@ -46,14 +33,31 @@ def test_every_route_has_exactly_one_rule(app: Dashboard) -> None:
     assert [path for path, route in routes if rule_of(route) is None] == []
 
 
-def test_what_is_open_to_everybody_stands_in_this_table(app: Dashboard) -> None:
-    found = {
-        (method, path)
+def roles_found(app: Dashboard) -> dict[tuple[str, str], Role | None]:
+    return {
+        (method, path): rule_of(route)
         for path, route in every_route(app.routes)
-        if isinstance(route, APIRoute) and rule_of(route) == "anyone"
+        if isinstance(route, APIRoute)
         for method in route.methods
     }
-    assert found == PUBLIC
+
+
+def test_every_route_stands_in_the_table_with_its_role(app: Dashboard) -> None:
+    found, thought_of = roles_found(app), table()
+    new = {f"{' '.join(key)}: {role}" for key, role in found.items() if thought_of.get(key) != role}
+    assert not new, "think of who may use these, and write them into tests/dashboard/route_table.py"
+    gone = thought_of.keys() - found.keys()
+    assert not gone, "these are no routes any more"
+
+
+def test_each_role_reaches_what_is_its_own(app: Dashboard, visitor: Callable[[Role], TestClient]) -> None:
+    clients = {role: visitor(role) for role in ROLES}
+    for (method, path), role in table().items():
+        if method == "GET" and path not in BY_SECRET:
+            answer = clients[role].get(path.replace("{", "").replace("}", "").replace(":path", ""))
+            assert answer.status_code not in {401, 403, 500}, f"{role} got {answer.status_code} at {path}"
+            to_sign_in = answer.headers.get("location", "").startswith("/sign-in")
+            assert not to_sign_in, f"{role} is sent away from {path}"
 
 
 @pytest.mark.parametrize("role", ["anyone", "guest", "helper"])
