@@ -49,6 +49,8 @@ PURE_FILES = (
     "collector/intake/arrivals.py",
     "collector/readings/model.py",
     "collector/readings/coverage.py",
+    "collector/readings/follower/points.py",
+    "collector/readings/follower/spans.py",
     "collector/records/facts.py",
     "dashboard/amounts.py",
     *(f"dashboard/charts/{name}.py" for name in ("axes", "bands", "panels", "reduce", "spans", "strip", "wall_time")),

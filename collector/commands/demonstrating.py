@@ -45,6 +45,7 @@ def _environment(folder: Path, phone: bool) -> dict[str, str]:
         "RINDWATCH_DATA": str(folder),
         "RINDWATCH_RECORDS_URL": "",
         "RINDWATCH_BROKER": "",
+        "RINDWATCH_INFLUX_URL": "",  # invented readings belong into nobody's database
         "RINDWATCH_LISTEN": listen,
         "RINDWATCH_MQTT_PORT": str(_free_port(1883)),
         "RINDWATCH_HTTP_PORT": str(_free_port(int(os.environ.get("RINDWATCH_HTTP_PORT", "8000")))),

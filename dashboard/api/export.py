@@ -57,6 +57,8 @@ def readings_csv(visit: ApiExporter, number: int, from_at: From, to_at: To) -> S
     with visit.looking() as db:
         reader = air_reader(visit, db, start, end)
     days = f"{from_at.astimezone(UTC):%Y%m%d}-{to_at.astimezone(UTC):%Y%m%d}"
+    # What is no longer kept here may not be to be had: that is told before the answer begins.
+    series(reader.db, channel.id, start, min(start + RAW_PIECE_MS, end))
     lines = _reading_lines(reader, channel, start, end, visit.household)
     return StreamingResponse(lines, media_type=TEXT, headers=file_name(f"{channel.probe} {channel.field}", days))
 
@@ -103,7 +105,7 @@ def _times(at_ms: Millis, zone: ZoneInfo) -> tuple[list[str], list[str]]:
     both = []
     for ms in (wall_ms(at_ms, zone), at_ms):
         texts = np.datetime_as_string((ms // 1_000).astype("datetime64[s]"))
-        both.append(np.char.replace(texts, "T", " ").tolist())
+        both.append([text.replace("T", " ") for text in texts.tolist()])
     return both[0], both[1]
 
 
