@@ -121,7 +121,7 @@ def future(around: Around, known: Known, place_id: str | None, due_ms: int | Non
     place = around.place(place_id)
     if place is None:
         return known.past.then(repeated(known.past, Doubt(4.0, 6.0), (now_ms, until_ms), known.covers))
-    home = known.home_number(place.id) if around.is_measured(place.id) else None
+    home = known.home_number(place.id) if around.has_own_probe(place.id) else None
     own = _spread(around, known)
     # The year of another place is not read for this: it is taken to vary as the own one does, or as places usually do.
     spread = own if place_id == known.place_id else max(own, USUAL_SPREAD_PCT)
@@ -142,7 +142,8 @@ def _in_target(around: Around, known: Known) -> Ahead | None:
     if place is None or middle is None:
         return None
     now_ms = int(known.past.edges_ms[-1])
-    doubt = Doubt(0.5, around.probe_u_pct(place.id), known.home_number(place.id))
+    home = known.home_number(place.id) if around.has_own_probe(place.id) else None
+    doubt = Doubt(0.5, around.probe_u_pct(place.id), home)
     exposure = known.past.then(steady(*middle, doubt, (now_ms, known.due_ms), known.covers))
     return Ahead(exposure, foretold(known.fit, exposure, _times(known)))
 

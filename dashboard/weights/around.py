@@ -95,7 +95,12 @@ class Around:
         place = self.facts.places[place_id]
         return place.assumed_humidity_pct is not None or self.month(place_id).known_share >= KNOWN_ENOUGH
 
+    def has_own_probe(self, place_id: str) -> bool:
+        """Whether its air is told by a probe in it, rather than by the room around it or a guess."""
+        return self.is_measured(place_id) and self.month(place_id).guessed_share < 0.5
+
     def is_measured(self, place_id: str) -> bool:
+        """Whether readings spoke for its last month, if only those of the room around it."""
         return self.month(place_id).known_share >= KNOWN_ENOUGH
 
     def checked_at(self, place_id: str) -> datetime | None:

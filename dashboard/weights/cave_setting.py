@@ -38,7 +38,8 @@ class CaveTold:
 def cave_told(db: Connection, around: Around, place_id: str, household: Household) -> CaveTold:
     """Which humidity suits the wheels in a place, beside what it has truly held."""
     place = around.facts.places[place_id]
-    here = _open_to_air(wheels(db, tables.wheel.c.state == "alive", tables.wheel.c.place_id == place_id))
+    ids = [place_id, *_shelves(around, place_id)]
+    here = _open_to_air(wheels(db, tables.wheel.c.state == "alive", tables.wheel.c.place_id.in_(ids)))
     facts = newest_facts(db, around.now_at)
     wanted = {wheel.id: _wants(wheel, facts.get(wheel.id, {}).get("wants")) for wheel in here}
     without = tuple(wheel.code or "without a code" for wheel in here if wanted[wheel.id] is None)
@@ -49,6 +50,15 @@ def cave_told(db: Connection, around: Around, place_id: str, household: Househol
     sentences = (_held(held, place.name), _checked(around, place_id, household), *_hopeless(setting))
     rows = tuple((wheel.id, wheel.code or "without a code", range_words(want)) for wheel, want in known)
     return CaveTold(state, first, tuple(one for one in sentences if one), rows, without)
+
+
+def _shelves(around: Around, place_id: str) -> list[str]:
+    """The shelves of a place, and theirs: its air is their air. A box keeps its own."""
+    found = [place_id]
+    for outer in found:
+        inner = (p.id for p in around.facts.places.values() if p.parent_id == outer and p.kind == "shelf")
+        found += [shelf_id for shelf_id in inner if shelf_id not in found]
+    return found[1:]
 
 
 def _open_to_air(found: list[Wheel]) -> list[Wheel]:

@@ -10,9 +10,11 @@ from sqlalchemy import Connection
 from collector.records.columns import from_ms, to_ms
 from dashboard.household import Household
 from dashboard.weights.around import DAY_MS, Around
+from dashboard.wheels.bodies.doings import Care
 from dashboard.wheels.bodies.sheets import StyleSheet
 from dashboard.wheels.book import Style, WheelBook, gear
 from dashboard.wheels.history import History
+from dashboard.wheels.kinds.care import CARE_KINDS
 from dashboard.wheels.kinds.coverings import BARE
 from dashboard.wheels.losses import CUT, LossPoint
 from dashboard.wheels.stays import Stay
@@ -27,6 +29,7 @@ SOON_D, FAR_D = 60, 730
 # Our choice where nobody said the scale's step: a kitchen scale's, or a hanging scale's.
 LIGHT_G, LIGHT_STEP_G, HEAVY_STEP_G = 4_500.0, 1.0, 10.0
 BORN_BEFORE_D = 2.0
+WET_FOR_MS = 6 * 3_600_000  # common practice, no source: a washed wheel has dried off by the evening
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,7 +85,7 @@ def known(
         return None
     sheet = style.sheet if style else None
     start_g = history.start.net_g
-    weighings = _weighings(history, start_g)
+    weighings = _weighings(history, start_g, _wetted_ms(book))
     covers, homes, place_ids = _where(history.stays)
     first_ms = int(weighings.at_ms[0])
     until_ms = max(around.now_ms, int(weighings.at_ms[-1]) + 1)
@@ -98,7 +101,16 @@ def known(
     )  # fmt: skip
 
 
-def _weighings(history: History, start_g: float) -> Weighings:
+def _wetted_ms(book: WheelBook) -> list[int]:
+    """When care left the wheel wet."""
+    return [
+        to_ms(entry.happened_at)
+        for entry in book.entries
+        if isinstance(entry.body, Care) and entry.body.care in CARE_KINDS and CARE_KINDS[entry.body.care].wets
+    ]
+
+
+def _weighings(history: History, start_g: float, wetted_ms: Sequence[int]) -> Weighings:
     points = list(history.losses)
     start = history.start
     if start is not None and start.name == CUT and (not points or points[0].at > start.at):
@@ -111,8 +123,12 @@ def _weighings(history: History, start_g: float) -> Weighings:
         np.array([to_ms(p.at) for p in points], dtype=np.int64),
         np.array([start_g * (1 - p.loss_pct / 100) for p in points]),
         np.array([steps.get(p.entry_id) or usual for p in points]),
-        np.array([p.wet for p in points], dtype=bool),
+        np.array([p.wet or _is_wet(to_ms(p.at), wetted_ms) for p in points], dtype=bool),
     )
+
+
+def _is_wet(at_ms: int, wetted_ms: Sequence[int]) -> bool:
+    return any(0 <= at_ms - one <= WET_FOR_MS for one in wetted_ms)
 
 
 def _where(stays: Sequence[Stay]) -> tuple[tuple[Under, ...], list[Home], tuple[str, ...]]:

@@ -122,7 +122,7 @@ def sentences(answer: Answer, around: Around, household: Household) -> list[str]
     found = [_few(answer), _against_last_three(answer), _in_target(answer), _after_covering(answer)]
     found += [
         _unknown(answer),
-        _probe(answer, around, household),
+        probe_words(answer, around, household),
         FORMS[answer.known.fit.form] if _tells(answer) else "",
     ]
     if not answer.known.due_is_ready:
@@ -177,12 +177,17 @@ def _unknown(answer: Answer) -> str:
     return f"There are no readings for {100 * share:.0f} % of its time here; that makes the answer wider."
 
 
-def _probe(answer: Answer, around: Around, household: Household) -> str:
+def probe_words(answer: Answer, around: Around, household: Household) -> str:
+    """How well the air of its place is known."""
     place = around.place(answer.known.place_id)
     if place is None:
         return "Nobody said where it stands, so its air is a guess."
     if not around.is_measured(place.id):
         return f"The air of {place.name} is assumed, not measured."
+    if not around.has_own_probe(place.id):
+        return (
+            f"{place.name} has no probe of its own: the air of the room around it stands in, which widens the answer."
+        )
     checked_at = around.checked_at(place.id)
     said = f"checked {words.long_date(checked_at, household)}" if checked_at else "not checked yet"
     return (
