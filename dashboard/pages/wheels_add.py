@@ -207,8 +207,8 @@ def keep(visit: Helper, posted: Form) -> Response:
         lines = [Found(posted.texts[name]) for name in posted.texts if name.startswith("line-")]
         page = _confirm(visit, form.wrong(refused.field, str(refused)), lines, posted.texts.get("seed", ""))
         return visit.refused(page)
-    said = f"In the book: {many(len(found))}. {flagged(stored)}".strip()
-    return visit.go("/round", said, undo=f"/round/undo/{sheet.group_id}?back=/wheels/add")
+    kept = f"In the book: {many(len(found))}. {flagged(stored)}".strip()
+    return visit.go("/round", kept, undo=f"/round/undo/{sheet.group_id}?back=/wheels/add")
 
 
 def _store(db: Connection, visit: Visit, found: Sequence[Found], sheet: Sheet) -> list[Stored]:
