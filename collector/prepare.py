@@ -1,6 +1,7 @@
 """Prepares the data folder: one starter at a time brings both databases up to the newest form."""
 
 import os
+import sqlite3
 import subprocess
 import sys
 from collections.abc import Callable
@@ -8,6 +9,7 @@ from importlib.metadata import entry_points
 
 from filelock import FileLock
 from sqlalchemy import Engine
+from sqlalchemy.exc import SQLAlchemyError
 
 from collector.errors import NotPrepared
 from collector.readings.schema import open_writer
@@ -24,13 +26,17 @@ def prepare(settings: Settings) -> None:
 
     Raises:
         SchemaTooNew: a newer version wrote this folder.
+        NotPrepared: disk or database do not take it; what was there is as it was.
     """
     make_folders(settings)
-    with FileLock(settings.data / "prepare.lock", timeout=LOCK_TIMEOUT_S):
-        open_writer(settings.readings_path).close()
-        engine = open_records(settings.records_at)
-        prepare_records(engine)
-        engine.dispose()
+    try:
+        with FileLock(settings.data / "prepare.lock", timeout=LOCK_TIMEOUT_S):
+            open_writer(settings.readings_path).close()
+            engine = open_records(settings.records_at)
+            prepare_records(engine)
+            engine.dispose()
+    except (OSError, sqlite3.Error, SQLAlchemyError) as error:
+        raise NotPrepared(settings.data, str(error).splitlines()[0]) from error
 
 
 def make_folders(settings: Settings) -> None:

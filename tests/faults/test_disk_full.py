@@ -1,50 +1,31 @@
 """A full disk under the readings: nothing is acknowledged that is not kept, and the collector recovers alone."""
 
-import os
-import subprocess
 import time
-from collections.abc import Iterator
-from contextlib import suppress
+import zipfile
+from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
 
-from collector.errors import StoreFull
+from collector.backup.restoring import restore
+from collector.backup.taking import take
+from collector.errors import NotPrepared, StoreFull
 from collector.intake.payloads import PackRecord, encode_senml
-from collector.prepare import prepare
+from collector.prepare import prepare, prepare_apart
 from collector.readings.store import SqliteReadings
 from collector.settings import Settings
+from dashboard.wheels.photo_files import keep_file, photo_path, whole
 from tests.brokers import Broker, need_mosquitto, wait_for
 from tests.builders import a_sample, an_arrival
+from tests.collector.backup.conftest import full_folder
+from tests.collector.backup.everything import every_file, every_row
+from tests.dashboard.wheels.test_photos import a_jpeg
 from tests.faults.conftest import CollectorProcess, kept
+from tests.faults.small_disk import fill, small_disk
+
+__all__ = ["full_folder", "small_disk"]
 
 pytestmark = [pytest.mark.root, pytest.mark.timeout(200)]
-
-
-@pytest.fixture
-def small_disk(tmp_path: Path) -> Iterator[Path]:
-    folder = tmp_path / "small"
-    folder.mkdir()
-    mounted = subprocess.run(
-        ["mount", "-t", "tmpfs", "-o", "size=40m", "tmpfs", folder], capture_output=True, check=False
-    )
-    if mounted.returncode:
-        assert os.environ.get("CI") != "true", f"a small file system cannot be mounted: {mounted.stderr.decode()}"
-        pytest.skip(f"a small file system cannot be mounted here: {mounted.stderr.decode().strip()}")
-    yield folder
-    subprocess.run(["umount", "-l", folder], check=True)
-
-
-def fill(folder: Path) -> Path:
-    """Take all the room there is."""
-    path = folder / "ballast"
-    handle = os.open(path, os.O_CREAT | os.O_WRONLY)
-    for size in (65_536, 4_096, 1):
-        with suppress(OSError):
-            while os.write(handle, b"x" * size):
-                pass
-    os.close(handle)
-    return path
 
 
 def test_a_full_disk_is_told_apart_and_undoes_the_whole_commit(small_disk: Path) -> None:
@@ -104,3 +85,60 @@ def _with_data(broker: Broker, data: Path) -> Broker:
             return super().environment | {"RINDWATCH_DATA": str(data)}
 
     return Elsewhere(broker.kind, broker.folder, broker.port)
+
+
+RELEASED = Path(__file__).parents[1] / "upgrade" / "released" / "0.1.0.zip"
+NOW = datetime(2026, 3, 12, 3, tzinfo=UTC)
+
+
+def test_a_photo_that_finds_no_room_leaves_no_half_and_goes_in_later(small_disk: Path) -> None:
+    photos, photo = small_disk / "photos", a_jpeg()
+    first = keep_file(photos, photo)
+    ballast = fill(small_disk)
+    for _ in range(5):
+        with pytest.raises(OSError, match="No space left"):
+            keep_file(photos, photo + bytes(50_000))
+    assert whole(photo_path(photos, first), first)
+    assert [p for p in photos.rglob("*") if p.is_file()] == [photo_path(photos, first)]
+    ballast.unlink()
+    second = keep_file(photos, photo + bytes(50_000))
+    assert whole(photo_path(photos, second), second)
+
+
+@pytest.mark.parametrize("leave", [0, 20_000, 150_000])
+def test_a_backup_that_finds_no_room_leaves_nothing_and_hurts_nothing(
+    full_folder: Path, small_disk: Path, tmp_path: Path, leave: int
+) -> None:
+    settings = Settings(data=full_folder)
+    ballast = fill(small_disk, leave)
+    with pytest.raises(StoreFull, match="disk full"):
+        take(settings, small_disk / "all.zip", NOW)
+    assert [p.name for p in small_disk.iterdir()] == ["ballast"]
+    ballast.unlink()
+    take(settings, small_disk / "all.zip", NOW)
+    ballast = fill(small_disk, leave)
+    with pytest.raises(StoreFull, match="disk full"):
+        restore(small_disk / "all.zip", small_disk / "back")
+    assert not (small_disk / "back").exists()
+    ballast.unlink()
+    restore(small_disk / "all.zip", tmp_path / "back")
+    assert every_row(tmp_path / "back" / "records.sqlite3") == every_row(full_folder / "records.sqlite3")
+
+
+@pytest.mark.parametrize("leave", [0, 8_192, 40_000, 70_000, 150_000])
+def test_a_migration_that_finds_no_room_is_told_and_loses_nothing(small_disk: Path, leave: int) -> None:
+    with zipfile.ZipFile(RELEASED) as file:
+        file.extractall(small_disk / "data")
+    settings = Settings(data=small_disk / "data")
+    before = every_row(settings.readings_path)
+    files = every_file(settings.data)
+    ballast = fill(small_disk, leave)
+    if leave < 150_000:  # more is room enough for the migrations of today
+        with pytest.raises(NotPrepared, match="disk is full|disk I/O error|No space left") as told:
+            prepare_apart(settings)
+        assert "Traceback" not in str(told.value)
+    ballast.unlink()
+    prepare(settings)
+    after = every_row(settings.readings_path)
+    assert {name: after[name] for name in before} == before
+    assert every_file(settings.data) == files

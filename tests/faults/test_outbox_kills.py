@@ -35,7 +35,9 @@ def records(records_path: Path) -> Iterator[Engine]:
 
 def run(path: Path, step: str) -> int:
     command = [sys.executable, "-m", "tests.faults.outbox_program", str(path), step]
-    return subprocess.run(command, capture_output=True, timeout=60, check=False).returncode
+    done = subprocess.run(command, capture_output=True, text=True, timeout=120, check=False)
+    print(done.stderr)  # a sender that could not start says why, where the test fails
+    return done.returncode
 
 
 def killed_then_finished(path: Path, step: str) -> None:
@@ -97,6 +99,9 @@ def test_a_sender_killed_at_random_loses_nothing_and_doubles_at_most_once_a_kill
     with records.connect() as connection:
         found = set(connection.execute(select(warning.c.id)).scalars())
         written = set(connection.execute(select(outbox_part.c.warning_id)).scalars())
+        ended = select(outbox.c.id, outbox.c.trouble).where(outbox.c.given_up_at.is_not(None))
+        given_up = connection.execute(ended).all()
+    assert given_up == []
     assert len(found) > kills
     assert written == found
     assert found - heard_of == set()
