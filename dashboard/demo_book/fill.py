@@ -8,10 +8,9 @@ from datetime import date, datetime, timedelta
 from sqlalchemy import Connection, Engine, insert, select
 
 from collector.demo.by_hand import HandReading
-from collector.demo.history import DAY_MS
-from collector.demo.history import Diary as DemoDiary
+from collector.demo.diary import DAY_MS, DIARY, SEED
+from collector.demo.diary import Diary as DemoDiary
 from collector.demo.incidents import IncidentKind
-from collector.demo.live import DIARY, SEED
 from collector.demo.quillfold import QUILLFOLD
 from collector.demo.scenario import World, incidents_of, wheels_in
 from collector.demo.simulation import Simulation
