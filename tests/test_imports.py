@@ -53,7 +53,7 @@ PURE_FILES = (
     "collector/readings/follower/spans.py",
     "collector/records/facts.py",
     "dashboard/amounts.py",
-    *(f"dashboard/charts/{name}.py" for name in ("axes", "bands", "panels", "reduce", "spans", "strip", "wall_time")),
+    *(f"dashboard/charts/{name}.py" for name in ("axes", "bands", "lookback_chart", "panels", "reduce", "spans", "strip", "wall_time")),
     "dashboard/csv_rows.py",
     "dashboard/forms.py",
     "dashboard/household.py",

@@ -156,7 +156,9 @@ def _verdict(
 
 
 def _rank(one: Comparison) -> tuple[float, str, str]:
-    return (2.0 if one.adjusted is None else one.adjusted, one.factor, one.value)
+    """What stands out first, what has nothing to be compared with last."""
+    told = 2.0 if one.without[1] else 3.0
+    return (told if one.adjusted is None else one.adjusted, one.factor, one.value)
 
 
 def _own(rows: Sequence[WheelSeen], wheel_id: str) -> WheelSeen:

@@ -118,7 +118,7 @@ def _count(count: tuple[int, int], unit: str) -> str:
 
 
 def _found(one: Comparison) -> str:
-    return FINDINGS[one.finding]
+    return FINDINGS[one.finding] if one.without[1] else "nothing to compare with"
 
 
 def unseen_words(answer: Answer) -> str:
