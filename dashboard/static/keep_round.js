@@ -2,9 +2,11 @@
 // Has the worker keep the round on this phone now and then, so that it opens in the cellar without a signal.
 (() => {
   const EVERY_MS = 5 * 60000, KEY = "rindwatch-kept", PREFIX = "round-";
+  const SIGNED_OUT = "signed-out"; // a cache that is there after somebody signed out here, for the worker to see
 
   window.rindwatch.forgetRound = async () => {
     localStorage.removeItem(KEY);
+    await caches.open(SIGNED_OUT);
     for (const name of await caches.keys()) if (name.startsWith(PREFIX)) await caches.delete(name);
   };
 
@@ -17,6 +19,7 @@
   }
 
   const soon = () => setTimeout(() => keep().catch((error) => console.info(`round not kept: ${error.name}`)), 1500);
+  if ("caches" in window) caches.delete(SIGNED_OUT).catch(() => {});
   addEventListener("load", soon);
   document.addEventListener("visibilitychange", soon);
 })();

@@ -7,8 +7,7 @@
   const KEY = "rindwatch-timers";
   const RING_FOR_MS = 5 * 60000, CLOSED_MS = 5000, LOOK_MS = 1000, FORGET_MS = 2 * 86400e3;
   const NOTES_HZ = [880, 880, 1175], NOTE_S = 0.2;
-  const title = document.title;
-  let sound = null, awake = null, beats = 0;
+  let sound = null, awake = null, beats = 0, title = null;
 
   // Timers by make: {step, path, dueMs, group of its entry, rangMs: when it first rang, or null}.
   function read() {
@@ -117,9 +116,10 @@
   }
 
   function ring(timer) {
-    const words = timer && beats++ % 2 === 0 ? `${timer.step}: now!` : title;
-    if (document.title !== words) document.title = words;
+    // The page's own title comes back between the beats and afterwards.
+    if (title !== null) [document.title, title] = [title, null];
     if (!timer) return;
+    if (beats++ % 2 === 0) [title, document.title] = [document.title, `${timer.step}: now!`];
     beep();
     // Refused without a touch on the page, and unknown to some browsers.
     if (navigator.userActivation?.hasBeenActive) navigator.vibrate?.([400, 200, 400]);

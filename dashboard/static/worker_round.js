@@ -51,8 +51,9 @@
     })());
   });
 
-  // Whether entries wait on this phone, so that somebody is in the middle of a round.
+  // Whether entries wait on this phone, so that somebody is in the middle of a round; who signed out here is not.
   async function somethingWaits() {
+    if (await caches.has("signed-out")) return false;
     const known = await indexedDB.databases();
     if (!known.some(({name}) => name === "rindwatch")) return false;
     const answer = (asked) => new Promise((resolve, reject) => Object.assign(asked, {onsuccess: () => resolve(asked.result), onerror: () => reject(asked.error)}));

@@ -246,7 +246,7 @@ def test_the_round_works_without_script(browser: Browser, cellar_house: CellarHo
     expect(page.get_by_text("weighed 4.10 kg")).to_be_visible()
     page.get_by_role("link", name="Correct").first.click()
     page.get_by_role("textbox", name="Weight", exact=True).fill("2870")
-    page.locator("#weigh").get_by_role("button", name="Keep").click()
+    page.locator("#correct").get_by_role("button", name="Keep").click()
     expect(page.get_by_text("weighed 2.07 kg")).to_be_visible()
     expect(page.get_by_text("weighed 4.10 kg")).to_have_count(0)
     assert len(book(house.settings, kind="weighing", wheel_id=cellar.wheels["24-12"])) == 3
