@@ -10,7 +10,7 @@ from dashboard.wheels.weight.exposure import Exposure, Under
 from dashboard.wheels.weight.fit import Fit
 from dashboard.wheels.weight.forecast import Course, foretold
 
-TRIED_DAYS = 12
+TRIED_DAYS = 9
 EARLY, MIDDLE, LATE = 0.05, 0.5, 0.95
 
 

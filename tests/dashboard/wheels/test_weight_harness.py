@@ -45,6 +45,7 @@ def test_keepers_make_the_mistakes_that_are_to_be_found(herd: harness.Herd) -> N
     assert any(wheel.cut_ms is not None for wheel in herd.wheels)
 
 
-def test_a_seed_gives_the_same_wheels_again(herd: harness.Herd) -> None:
-    again = harness.a_herd(seed=3, wheels=48)
-    assert [wheel.true_g for wheel in again.wheels] == [wheel.true_g for wheel in herd.wheels]
+def test_a_seed_gives_the_same_wheels_again() -> None:
+    once, again = (harness.a_herd(seed=3, wheels=4) for _ in range(2))
+    assert [wheel.true_g for wheel in again.wheels] == [wheel.true_g for wheel in once.wheels]
+    assert once.wheels[0].true_g > 0
