@@ -5,7 +5,8 @@ import io
 from collections.abc import Iterable, Sequence
 
 # A spreadsheet takes a cell that begins so for a formula (OWASP, "CSV injection"); the apostrophe makes it a text.
-FORMULA = ("=", "+", "-", "@", "\t", "\r")
+# The wide forms count too: some spreadsheets fold them before they look.
+FORMULA = ("=", "+", "-", "@", "\t", "\r", "\n", "＝", "＋", "－", "＠")
 Cell = str | float | int | None
 
 
