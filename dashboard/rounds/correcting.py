@@ -1,4 +1,4 @@
-"""An entry corrected: its form as it was typed, and the entry that takes its place while the old one stays; pure.
+"""An entry corrected: its form as it was typed, and the entry that takes its place while the old one stays.
 
 What a form does not ask (photos, the parts of a cut, where on the shelf) is carried over.
 """

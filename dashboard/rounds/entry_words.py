@@ -1,4 +1,4 @@
-"""An entry in a line: what happened, in the trade's words and the household's units; pure."""
+"""An entry in a line: what happened, in the trade's words and the household's units."""
 
 from collections.abc import Mapping
 
