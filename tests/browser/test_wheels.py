@@ -121,7 +121,9 @@ def test_sixty_pasted_wheels_are_in_the_book_within_the_promise(
     page.get_by_role("button", name="Read them").click()
     page.get_by_role("button", name="Put them into the book").first.click()
     expect(page.get_by_text(re.compile("60 wheels"))).to_be_visible(timeout=60_000)
-    assert time.monotonic() - began < BUDGET_S
+    took_s = time.monotonic() - began
+    print(f"sixty pasted wheels: {took_s:.1f} s from the empty page to the shelf, of {BUDGET_S} s")
+    assert took_s < BUDGET_S
     page.goto("/wheels?code=P5")
     expect(page.get_by_text("10 wheels found")).to_be_visible()
     expect(page.get_by_text("2.59 kg")).to_be_visible()
