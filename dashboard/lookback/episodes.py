@@ -19,7 +19,8 @@ MOST_EPISODES = 8  # our choice: the newest; more do not fit beside each other a
 DRAWS = 999
 LEAST_DRAWS = 200  # our choice: fewer ways to lay the episodes elsewhere say nothing
 LEAST_WINDOWS = 20  # our choice: a quarter of a day apart, so five days beyond the window itself
-STANDS_OUT = 0.05
+# Our choice: 5 % was promised, and at 0.05 planted caves without a cause cried wolf in 6.6 % of 800.
+STANDS_OUT = 0.04
 # Our choice: one case speaks for at most two spreads, and against for at most one, so that a single case, right or
 # wrong, cannot decide; a floor under the spread keeps an exposure that hardly ever comes from counting without limit.
 MOST_SPREADS, LEAST_SPREADS, FLOOR = 2.0, -1.0, 0.25

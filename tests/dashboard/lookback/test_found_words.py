@@ -33,7 +33,7 @@ def a_found(**changes):
 
 
 def weighed(p=0.001, **changes):
-    blank = EvidenceFound(("too_damp_h", "swing_pct"), p, (p, 0.6), 4, 9, together=False, stands_out=p <= 0.05)
+    blank = EvidenceFound(("too_damp_h", "swing_pct"), p, (p, 0.6), 4, 9, together=False, stands_out=p <= 0.04)
     return replace(blank, **changes)
 
 
