@@ -5,14 +5,16 @@ from datetime import timedelta
 
 import pytest
 from playwright.sync_api import Page, expect
-from sqlalchemy import delete
+from sqlalchemy import delete, select
 
 from collector.clock import SystemClock
 from collector.notify.away import keep_away
 from collector.notify.wishes import DUTY_KEY
 from collector.records.engine import open_records
-from collector.records.tables import notify_channel, person, session, setting, sign_in_link
+from collector.records.tables import metadata, notify_channel, person, place, setting
 from dashboard.wheels.bodies.doings import Care
+from dashboard.wheels.refresh import rebuild
+from dashboard.wheels.tables import entry
 from tests.browser.walking import PASSWORD, Served, picture, serious
 from tests.collector.notify.servers import web_server
 from tests.dashboard.book_kept import a_style, a_wheel, enter
@@ -29,25 +31,29 @@ def nothing_left(served: Served) -> Iterator[None]:
         keep_away(db, None)
         db.execute(delete(notify_channel))
         db.execute(delete(setting).where(setting.c.key.in_((DUTY_KEY, "first_start.later.heartbeat"))))
-        mine = person.c.role == "owner"
-        for table in (session, sign_in_link):
-            db.execute(
-                delete(table).where(
-                    table.c.person_id.not_in(person.select().with_only_columns(person.c.id).where(mine))
-                )
-            )
-        db.execute(delete(person).where(~mine))
+        owners = select(person.c.id).where(person.c.role == "owner")
+        for table in metadata.sorted_tables:
+            if "person_id" in table.c:
+                db.execute(delete(table).where(table.c.person_id.not_in(owners)))
+        db.execute(delete(person).where(person.c.role != "owner"))
     engine.dispose()
 
 
 @pytest.fixture
-def shelf(served: Served) -> None:
+def shelf(served: Served) -> Iterator[None]:
+    """Two wheels on a board, gone again afterwards: other tests look at the same house."""
     engine, now_at = open_records(served.settings.records_at), SystemClock().now()
     with engine.begin() as db:
         place_id, style_id = a_place(db, "Upper board"), a_style(db, now_at=now_at)
         for code in ("W1", "W2"):
             wheel_id = a_wheel(db, code, 20, place_id, style_id=style_id, now_at=now_at)
             enter(db, Care(care="turned"), 1, now_at=now_at, wheel_id=wheel_id)
+        before = select(entry.c.id).where(entry.c.received_at < now_at)
+    yield
+    with engine.begin() as db:
+        db.execute(delete(entry).where(entry.c.id.not_in(before)))
+        rebuild(db)
+        db.execute(delete(place).where(place.c.id == place_id))
     engine.dispose()
 
 

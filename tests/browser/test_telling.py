@@ -8,10 +8,11 @@ from playwright.sync_api import Page, expect
 from sqlalchemy import delete
 
 from collector.clock import SystemClock
+from collector.notify.channels import channels
 from collector.records.engine import open_records
 from collector.records.tables import notify_channel, warning
 from tests.brokers import wait_for
-from tests.browser.walking import Served, picture, serious
+from tests.browser.walking import Served, picture, serious, sign_in
 from tests.collector.notify.phone import Phone
 from tests.collector.notify.servers import wait_until, web_server
 from tests.dashboard.dairy import a_place, a_warning
@@ -111,6 +112,29 @@ def test_notifications_are_off_until_a_tap_and_mend_themselves(owner: Callable[.
     page.get_by_role("button", name="Switch off for this phone").click()
     expect(page.get_by_role("button", name="Switch on for this phone")).to_be_visible()
     assert page.evaluate("localStorage.getItem('fake-subscription')") is None
+
+
+def test_a_phone_that_is_signed_out_is_told_no_more(
+    phone: Callable[..., Page], served: Served, owner_state: object
+) -> None:
+    assert owner_state  # the owner has a password by now
+    page = phone(served.https)
+    page.context.add_init_script(FAKE_SERVICE % json.dumps(Phone().subscription("")["keys"]))
+    page.context.grant_permissions(["notifications"], origin=served.https)
+    sign_in(page)
+    page.goto(PAGE)
+    page.get_by_role("button", name="Switch on for this phone").click()
+    expect(page.get_by_text("On: warnings come to this phone.")).to_be_visible()
+    page.goto("/settings")
+    expect(page.get_by_text("Signing out also ends the notifications of that phone.")).to_be_visible()
+    page.get_by_role("button", name="Sign out here").click()
+    expect(page.get_by_text("Warnings no longer come to this phone")).to_be_visible()
+    picture(page, "signed-out-of-warnings")
+    assert serious(page) == []
+    engine = open_records(served.settings.records_at)
+    with engine.connect() as db:
+        assert channels(db) == []
+    engine.dispose()
 
 
 def test_a_push_is_shown_by_the_worker_and_a_later_one_replaces_it(owner: Callable[..., Page], served: Served) -> None:
