@@ -21,6 +21,7 @@ from collector.supervisor import SUPERVISOR, end_with_supervisor
 from dashboard.addresses import origin, own_addresses, reachable
 from dashboard.app import Dashboard, create_app
 from dashboard.https import kept
+from dashboard.patience import Patient
 from dashboard.people.links import has_owner, issue_link
 from dashboard.settings import DashboardSettings
 
@@ -94,7 +95,7 @@ class _Serving:
         config = uvicorn.Config(
             self.app, lifespan="off" if tls else "on", log_config=None, access_log=False, server_header=False,
             timeout_graceful_shutdown=GOODBYE_S, timeout_keep_alive=KEEP_ALIVE_S, limit_concurrency=MAX_CONNECTIONS,
-            proxy_headers=bool(proxy), forwarded_allow_ips=proxy or None, ws="none", http="h11",
+            proxy_headers=bool(proxy), forwarded_allow_ips=proxy or None, ws="none", http=Patient,
             ssl_certfile=tls.get("certificate"), ssl_keyfile=tls.get("key"),
         )  # fmt: skip
         server = Server(config)

@@ -45,7 +45,7 @@ def read_form(path: Path) -> LogForm:
     """
     try:
         found = json.loads(form_path(path).read_bytes())
-    except ValueError:
+    except (ValueError, RecursionError):
         found = {}
     return form_from(found if isinstance(found, dict) else {})
 
