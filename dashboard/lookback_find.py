@@ -8,7 +8,7 @@ import numpy.typing as npt
 
 from collector.records.columns import to_ms
 from dashboard.lookback.care_gaps import longest_gap_d, usual_gap_d
-from dashboard.lookback.episodes import LEAST_EPISODES, Case, Evidence, episodes_of, evidence
+from dashboard.lookback.episodes import LEAST_EPISODES, MOST_EPISODES, Case, Evidence, episodes_of, evidence
 from dashboard.lookback.exposures import EXPOSURES, Limits
 from dashboard.lookback.found import CareFound, Course, EvidenceFound, Found, Like, NoteThen, RankFound, Verdict
 from dashboard.lookback.leads import Lead, lead_of
@@ -131,14 +131,17 @@ def _evidence(book: Book, kind: str) -> tuple[Evidence | None, int, int]:
         asked = asked_of(book, bout)
         if asked.place_id and not keeps_air_off(asked.covering):
             by_place.setdefault(asked.place_id, []).append(asked)
-    cases, count = [], 0
-    for here in by_place.values():
-        for episode in episodes_of([one.window for one in here]):
-            count += 1
-            case = _case(book, here[episode.notes[0]], episode.window)
-            cases += [case] if case is not None else []
+    found = [
+        (episode.window, here[episode.notes[0]])
+        for here in by_place.values()
+        for episode in episodes_of([one.window for one in here])
+    ]
+    cases: list[Case] = []
+    for window, first in sorted(found, key=lambda one: one[0].from_ms, reverse=True):
+        case = _case(book, first, window) if len(cases) < MOST_EPISODES else None
+        cases += [case] if case is not None else []
     wheels = {one.bout.wheel_id for here in by_place.values() for one in here}
-    return evidence(cases, names_for(kind)) if cases else None, count, len(wheels)
+    return evidence(cases, names_for(kind)) if cases else None, len(found), len(wheels)
 
 
 def _case(book: Book, asked: Asked, window: Window) -> Case | None:

@@ -80,6 +80,11 @@ class Hours:
     def __len__(self) -> int:
         return len(self.start_ms)
 
+    def cut(self, first: int, after: int) -> "Hours":
+        """Those hours alone."""
+        rows = slice(first, after)
+        return Hours(self.start_ms[rows], self.known_h[rows], {n: v[rows] for n, v in self.by_name.items()})
+
 
 def hours_of(
     grid_ms: Millis,

@@ -103,7 +103,9 @@ def stretches(hours: Hours, length_ms: int, at_ms: int | None = None, stride_h: 
         first = np.arange(0, len(hours) - length + 1, stride_h, dtype=np.int64)
     else:
         place = round((at_ms - int(hours.start_ms[0])) / HOUR_MS) if len(hours) else -1
-        first = np.arange(place, place + 1) if 0 <= place <= len(hours) - length else np.empty(0, dtype=np.int64)
+        there = 0 <= place <= len(hours) - length
+        hours = hours.cut(place, place + length) if there else hours
+        first = np.zeros(int(there), dtype=np.int64)
     known = _window_sum(hours.known_h, first, length)
     found = {name: _over(name, value, hours.known_h, first, length) for name, value in hours.by_name.items()}
     return Stretches(hours.start_ms[first], length * HOUR_MS, known / length, found)
