@@ -5,7 +5,7 @@ What was done on one day is one mark: a whole shelf that was turned is one thing
 
 from collections import Counter
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from sqlalchemy import BigInteger, String, and_, cast, or_, select, type_coerce
 
@@ -22,9 +22,8 @@ NO_CODE = "a wheel"
 MOST_READ = 20 * MOST
 
 
-@dataclass(frozen=True, slots=True)
-class Happened:
-    """One entry about a wheel that stood in the place."""
+class Happened(NamedTuple):
+    """One entry about a wheel that stood in the place; a plain tuple, since a season has thousands."""
 
     at_ms: int
     word: str
@@ -97,10 +96,11 @@ def _entries(search: Search, kinds: tuple[str, ...]) -> list[Happened]:
         .limit(MOST_READ)
     ).all()
     stood, words = _stood(search), _Words(own_words(search.db))
+    all_along = {id_ for id_, spans in stood.items() if spans[0][0] <= search.from_ms and spans[0][1] >= search.to_ms}
     return [
         Happened(at, words[told], code or NO_CODE, wheel_id)
         for at, told, wheel_id, code in reversed(rows)
-        if any(first <= at < last for first, last in stood.get(wheel_id, ()))
+        if wheel_id in all_along or any(first <= at < last for first, last in stood.get(wheel_id, ()))
     ]
 
 
