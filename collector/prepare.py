@@ -14,7 +14,6 @@ from sqlalchemy.exc import SQLAlchemyError
 from collector.errors import NotPrepared
 from collector.readings.schema import open_writer
 from collector.records.engine import open_records
-from collector.records.migrate import migrate
 from collector.settings import Settings
 
 MIGRATIONS = "rindwatch.migrations"  # entry points of other packages with tables in the records database
@@ -48,6 +47,9 @@ def make_folders(settings: Settings) -> None:
 
 def prepare_records(engine: Engine) -> None:
     """Bring the tables of the records, and those that other packages keep beside them, up to the newest form."""
+    # Only here: the pages and the collector load this module too, and what migrations load stays in memory for good.
+    from collector.records.migrate import migrate
+
     migrate(engine)
     for further in _further():
         further(engine)
