@@ -168,7 +168,7 @@ def _copy_everything(settings: Settings, records: Engine, clock: Clock) -> tuple
     try:
         send_on(settings, second, made)
     except StoreUnavailable as trouble:
-        reason = str(trouble)
+        reason = f"{trouble.path}: {trouble.reason}"
     if where:
         good_ms = before.facts.get("good_ms") if before and before.facts.get("where") == where else None
         facts = {"where": where, "reason": reason, "good_ms": good_ms if reason else to_ms(now)}

@@ -51,7 +51,7 @@ class StoreUnavailable(CaveError):
     hint = "The collector tries again by itself; look at the disk if this stays."
 
     def __init__(self, path: object, pending: int, reason: str = "not writable now") -> None:
-        super().__init__(f"cannot write to {path}: {reason}, {pending} readings wait")
+        super().__init__(f"cannot write to {path}: {reason}{f', {pending} readings wait' if pending else ''}")
         self.path, self.pending, self.reason = path, pending, reason
 
 

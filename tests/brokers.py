@@ -52,6 +52,7 @@ class Broker:
     port: int = field(default_factory=free_port)
     process: subprocess.Popen[bytes] | None = None
     saves_each_change: bool = True
+    persists: bool = True
 
     @property
     def environment(self) -> dict[str, str]:
@@ -72,7 +73,7 @@ class Broker:
         (self.folder / "mosquitto").mkdir(exist_ok=True)
         config = self.folder / "mosquitto.conf"
         config.write_text(
-            f"listener {self.port} 127.0.0.1\nallow_anonymous true\npersistence true\n"
+            f"listener {self.port} 127.0.0.1\nallow_anonymous true\npersistence {str(self.persists).lower()}\n"
             f"persistence_location {self.folder}/mosquitto/\nautosave_interval 1\n"
             f"autosave_on_changes {str(self.saves_each_change).lower()}\n"
             "max_queued_messages 0\nmax_inflight_messages 1000\nuser root\n"

@@ -4,6 +4,7 @@ from collector.errors import CaveError
 
 # CaveError
 #   BackupDamaged   file, part, reason
+#   BackupAway      file, reason
 #   RestoreRefused  reason
 
 
@@ -15,6 +16,16 @@ class BackupDamaged(CaveError):
     def __init__(self, file: object, part: str, reason: str) -> None:
         super().__init__(f"{file} is damaged in {part}: {reason}")
         self.file, self.part, self.reason = file, part, reason
+
+
+class BackupAway(CaveError):
+    """A backup cannot be opened at all."""
+
+    hint = "Look at its name; is the disk or share mounted?"
+
+    def __init__(self, file: object, reason: str) -> None:
+        super().__init__(f"{file} cannot be opened: {reason}")
+        self.file, self.reason = file, reason
 
 
 class RestoreRefused(CaveError):

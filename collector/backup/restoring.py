@@ -14,7 +14,7 @@ from pathlib import Path
 from typing import IO
 
 from collector.backup.contents import contents, differences
-from collector.backup.errors import BackupDamaged, RestoreRefused
+from collector.backup.errors import BackupAway, BackupDamaged, RestoreRefused
 from collector.backup.form import FORM, MANIFEST, READINGS, RECORDS, SECRETS, Manifest, Part, from_json
 from collector.errors import SchemaTooNew, StoreFull, StoreUnavailable
 from collector.readings.schema import VERSION
@@ -34,7 +34,7 @@ def verify(file: Path) -> Manifest:
 
     Raises:
         BackupDamaged: names the first part that is not as it was. SchemaTooNew: a newer version wrote it.
-        StoreUnavailable: it cannot be opened.
+        BackupAway: it cannot be opened.
     """
     with _opened(file) as backup:
         manifest = _manifest(file, backup)
@@ -47,7 +47,8 @@ def restore(file: Path, into: Path) -> Manifest:
     """Unpack a backup into an empty folder or one that is not there yet.
 
     Raises:
-        BackupDamaged, SchemaTooNew, StoreUnavailable: as `verify`; the folder is then as it was.
+        BackupDamaged, SchemaTooNew, BackupAway: as `verify`; the folder is then as it was.
+        StoreFull, StoreUnavailable: the folder takes nothing.
         RestoreRefused: something lies in the folder, or rindwatch runs in it.
     """
     _refuse_used(into)
@@ -88,7 +89,7 @@ def _opened(file: Path) -> Iterator[zipfile.ZipFile]:
     try:
         backup = zipfile.ZipFile(file)
     except OSError as error:
-        raise StoreUnavailable(file, 0, error.strerror or str(error)) from error
+        raise BackupAway(file, error.strerror or str(error)) from error
     except UNREADABLE as error:
         raise BackupDamaged(file, "its list of parts", "it was cut off, or is no backup") from error
     with backup:

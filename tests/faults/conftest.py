@@ -61,7 +61,7 @@ class CollectorProcess:
             client.publish("rindwatch/sentinel/readings", b'[{"n":"uptime","v":1,"u":"s"}]', qos=1)
             return len(kept(self.broker.folder, "sentinel")) > before
 
-        wait_for(there, 30, "the collector takes messages")
+        wait_for(there, 90, "the collector takes messages")
         client.disconnect()
         client.loop_stop()
 

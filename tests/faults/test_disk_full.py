@@ -134,7 +134,7 @@ def test_a_migration_that_finds_no_room_is_told_and_loses_nothing(small_disk: Pa
     files = every_file(settings.data)
     ballast = fill(small_disk, leave)
     if leave < 150_000:  # more is room enough for the migrations of today
-        with pytest.raises(NotPrepared, match="disk is full|disk I/O error|No space left") as told:
+        with pytest.raises(NotPrepared, match=r"disk is full|disk I/O error|No space left") as told:
             prepare_apart(settings)
         assert "Traceback" not in str(told.value)
     ballast.unlink()

@@ -15,7 +15,7 @@ from pathlib import Path
 import pytest
 from sqlalchemy import Engine, create_engine
 
-from collector.backup.errors import BackupDamaged, RestoreRefused
+from collector.backup.errors import BackupAway, BackupDamaged, RestoreRefused
 from collector.backup.form import MANIFEST, READINGS, RECORDS
 from collector.backup.restoring import restore, verify
 from collector.backup.rows import copy_into, copy_rows
@@ -227,7 +227,7 @@ def test_what_cannot_be_written_is_told_and_leaves_nothing(settings: Settings, t
     (tmp_path / "file").write_text("")
     with pytest.raises(StoreUnavailable, match="the folder is not there"):
         take(settings, tmp_path / "file" / "all.zip", NOW)
-    with pytest.raises(StoreUnavailable, match="No such file"):
+    with pytest.raises(BackupAway, match="cannot be opened: No such file"):
         verify(tmp_path / "none.zip")
 
 

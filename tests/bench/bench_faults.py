@@ -1,0 +1,97 @@
+"""The fault suite, long: what each fault cost, in the form of README's table.
+
+Run as: RINDWATCH_TEST_KILLS=100 python -m tests.bench.bench_faults [WORD ...], a word choosing faults by name.
+"""
+
+import os
+import sys
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from functools import partial
+from pathlib import Path
+from tempfile import TemporaryDirectory
+
+from collector.prepare import prepare
+from collector.readings.store import SqliteReadings
+from collector.settings import Settings
+from tests.brokers import Broker
+from tests.faults.arbitrary_payloads import arbitrary
+from tests.faults.broker_restarted import restarted
+from tests.faults.conftest import CollectorProcess
+from tests.faults.mad_probe import mad
+from tests.faults.outcome import Outcome, table
+from tests.faults.serve_killed import everything_killed, parts_killed
+from tests.faults.slow_store import slow_commits
+
+TIMES = int(os.environ.get("RINDWATCH_TEST_KILLS", "20"))
+PAYLOADS = int(os.environ.get("RINDWATCH_TEST_PAYLOADS", "1000000"))
+Fault = Callable[[Path], list[Outcome]]
+
+
+@contextmanager
+def a_broker(kind: str, folder: Path, persists: bool = True) -> Iterator[Broker]:
+    prepare(Settings(data=folder))
+    broker = Broker(kind, folder, persists=persists)
+    broker.start()
+    try:
+        yield broker
+    finally:
+        broker.stop()
+
+
+def _slow(kind: str, folder: Path) -> list[Outcome]:
+    with a_broker(kind, folder) as broker:
+        return [slow_commits(broker, 0.5, 5_000)]
+
+
+def _mad(kind: str, folder: Path) -> list[Outcome]:
+    with a_broker(kind, folder) as broker:
+        return [mad(broker, CollectorProcess(broker), 1_000, 20)]
+
+
+def _restart(kind: str, persists: bool, end: str, folder: Path) -> list[Outcome]:
+    with a_broker(kind, folder, persists) as broker:
+        words = f"{'stopped' if end == 'stop' else 'killed'} and started{', persistent' if persists else ''}"
+        return [restarted(broker, CollectorProcess(broker), getattr(broker, end), words)]
+
+
+def _arbitrary(folder: Path) -> list[Outcome]:
+    store = SqliteReadings(folder / "readings.sqlite3")
+    try:
+        return [arbitrary(store, PAYLOADS)]
+    finally:
+        store.close()
+
+
+FAULTS: dict[str, Fault] = {
+    "kills of parts": lambda folder: parts_killed(folder, TIMES),
+    "kills of all": lambda folder: everything_killed(folder, TIMES),
+    "slow embedded": partial(_slow, "embedded"),
+    "slow mosquitto": partial(_slow, "mosquitto"),
+    "mad embedded": partial(_mad, "embedded"),
+    "mad mosquitto": partial(_mad, "mosquitto"),
+    "restart mosquitto persistent": partial(_restart, "mosquitto", True, "stop"),
+    "restart mosquitto": partial(_restart, "mosquitto", False, "stop"),
+    "restart mosquitto killed persistent": partial(_restart, "mosquitto", True, "kill"),
+    "restart mosquitto killed": partial(_restart, "mosquitto", False, "kill"),
+    "restart embedded": partial(_restart, "embedded", False, "stop"),
+    "arbitrary": _arbitrary,
+}
+
+
+def main() -> int:
+    words = sys.argv[1:]
+    outcomes: list[Outcome] = []
+    for name, fault in FAULTS.items():
+        if words and not any(word in name for word in words):
+            continue
+        with TemporaryDirectory(prefix="rindwatch-faults-") as folder:
+            found = fault(Path(folder))
+        print(table(found), flush=True)
+        outcomes += found
+    print("\n" + table(outcomes))
+    return sum(one.lost + one.doubled for one in outcomes)
+
+
+if __name__ == "__main__":
+    sys.exit(min(main(), 1))

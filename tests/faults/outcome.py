@@ -1,0 +1,41 @@
+"""What a fault did: the same numbers for tests, which hold them to the promise, and for the bench that prints them."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from statistics import median
+
+
+@dataclass
+class Outcome:
+    """Of one kind of fault, however often it struck.
+
+    Args:
+        times: how often. sent: readings that probes handed to the broker and had acknowledged.
+        lost: of those that the broker handed over. doubled: stored more than once.
+        with_broker: acknowledged by the broker to the probe and gone with its queue: the broker's promise, not ours.
+        recovered_s: from each fault to the first new reading stored.
+    """
+
+    fault: str
+    times: int = 0
+    sent: int = 0
+    lost: int = 0
+    doubled: int = 0
+    with_broker: int = 0
+    recovered_s: list[float] = field(default_factory=list)
+    note: str = ""
+
+    def row(self) -> tuple[str, ...]:
+        times = sorted(self.recovered_s)
+        back = f"{median(times):.1f} / {times[-1]:.1f}" if times else "-"
+        numbers = (self.times, self.sent, self.lost, self.doubled, self.with_broker)
+        return (self.fault, *map(str, numbers), back, self.note)
+
+
+HEADS = ("fault", "times", "readings", "lost", "doubled", "with the broker", "s to recover, usual / worst", "")
+
+
+def table(outcomes: Sequence[Outcome]) -> str:
+    """As README has it."""
+    rows = [HEADS, tuple("---" for _ in HEADS), *(outcome.row() for outcome in outcomes)]
+    return "\n".join(f"| {' | '.join(row)} |" for row in rows)

@@ -1,0 +1,27 @@
+"""Whatever of `rindwatch serve` is killed: nothing stored is lost, nothing is stored twice, and it comes back."""
+
+import os
+from pathlib import Path
+
+import pytest
+
+from tests.faults.outcome import Outcome, table
+from tests.faults.serve_killed import everything_killed, parts_killed
+
+pytestmark = pytest.mark.timeout(900)
+# A part that keeps ending is started again with growing waits, so a round takes ever longer; the bench does 100.
+ROUNDS = int(os.environ.get("RINDWATCH_TEST_KILLS", "3"))
+
+
+def held(outcomes: list[Outcome]) -> None:
+    print(table(outcomes))
+    assert [(o.fault, o.lost, o.doubled) for o in outcomes] == [(o.fault, 0, 0) for o in outcomes]
+    assert all(o.times for o in outcomes)
+
+
+def test_any_part_killed_costs_no_reading(tmp_path: Path) -> None:
+    held(parts_killed(tmp_path, ROUNDS))
+
+
+def test_the_supervisor_or_everything_killed_costs_no_reading(tmp_path: Path) -> None:
+    held(everything_killed(tmp_path, ROUNDS))
