@@ -102,7 +102,7 @@ def _show_phone_link() -> None:
 
 def _answers(address: str) -> bool:
     try:
-        with urllib.request.urlopen(address, timeout=2) as answer:  # noqa: S310
+        with urllib.request.urlopen(address, timeout=2) as answer:  # noqa: S310 # nosec B310
             return bool(answer.status == 200)
     except (URLError, OSError):
         return False

@@ -12,6 +12,7 @@ from starlette.responses import JSONResponse, Response
 from collector.backup.form import PHOTOS
 from collector.errors import EntryRefused
 from collector.settings import Settings
+from dashboard.api.shapes import ERRORS, TOO_MUCH
 from dashboard.errors_shown import Trouble
 from dashboard.visit import Helper
 from dashboard.wheels.bodies.base import V7_PATTERN
@@ -19,7 +20,7 @@ from dashboard.wheels.entries import Outcome, put, read_entry
 from dashboard.wheels.flags import words_of
 from dashboard.wheels.photos import MAX_BYTES, put_photo
 
-router = APIRouter()
+router = APIRouter(tags=["entries"], responses={**ERRORS, **TOO_MUCH})
 V7Id = Annotated[str, InPath(pattern=V7_PATTERN, description="UUIDv7 made where the entry was made (RFC 9562)")]
 STATUS: Mapping[Outcome, int] = {"stored": 201, "same": 200}
 OTHER_CONTENT = Trouble(409, "Something else is kept under this id.", "Keep what you have and look at both.")

@@ -14,11 +14,11 @@ from collector.readings.model import Arrival
 from collector.records.columns import to_ms
 from dashboard.api.access import ApiWriter, token_of
 from dashboard.api.entries import whole_body
-from dashboard.api.shapes import ERRORS, HandedIn, Refusal, Refused
+from dashboard.api.shapes import ERRORS, TOO_MUCH, HandedIn, Refused
 from dashboard.errors_shown import Trouble
 from dashboard.people.tokens import LONGEST_PROBE, check_probe
 
-router = APIRouter(tags=["readings"], responses=ERRORS)
+router = APIRouter(tags=["readings"], responses={**ERRORS, **TOO_MUCH})
 ProbeName = Annotated[str, InPath(max_length=LONGEST_PROBE, description="the probe's name, as on its topic")]
 BODY = {
     "required": True,
@@ -30,7 +30,6 @@ BODY = {
     "/probes/{probe}/readings",
     status_code=202,
     max_body_size=PAYLOAD_LIMIT,
-    responses={400: {"model": Refusal}, 413: {"model": Refusal}},
     openapi_extra={"requestBody": BODY},
 )
 def hand_in_readings(visit: ApiWriter, probe: ProbeName, payload: Annotated[bytes, Depends(whole_body)]) -> HandedIn:

@@ -208,12 +208,14 @@ class WarningOut(Shape):
 
 
 ERRORS: dict[int | str, dict[str, Any]] = {
+    400: {"model": Refusal, "description": "The request could not be read, or names another machine."},
     401: {"model": Refusal, "description": "Nobody is signed in, or the token is none of ours."},
     403: {"model": Refusal, "description": "This person or token may not do that."},
     404: {"model": Refusal, "description": "There is no such thing."},
     422: {"model": Refusal, "description": "The question was not understood."},
     503: {"model": Refusal, "description": "Nothing can be read just now."},
 }
+TOO_MUCH: dict[int | str, dict[str, Any]] = {413: {"model": Refusal, "description": "Too much at once."}}
 CSV_ANSWER: dict[int | str, dict[str, Any]] = {200: {"content": {"text/csv": {"schema": {"type": "string"}}}}}
 
 
