@@ -22,6 +22,7 @@ from collector.intake.address import BrokerAddress
 log = logging.getLogger(__name__)
 
 BATCH = 200  # messages in one commit at most; measured in tests/bench/bench_intake.py
+LONGEST_PATIENCE_S = 5.0  # our choice: what a broker hands over again comes first; a steady stream never pauses
 LARGEST_WINDOW = 5_000  # more than any broker hands over without an acknowledgement
 SESSION_EXPIRY_S = 30 * 86_400
 KEEP_ALIVE_S = 30
@@ -154,9 +155,10 @@ class Connection:
                 raise BrokerUnavailable(str(self._address), self._refused or "it does not answer")
 
     def _serve(self, stop: Event) -> None:
-        quiet_since = time.monotonic()
+        began = quiet_since = time.monotonic()
         while not stop.is_set():
-            before, patience_s = self._handler.pending, self._handler.patience_s
+            patient = time.monotonic() - began < LONGEST_PATIENCE_S
+            before, patience_s = self._handler.pending, self._handler.patience_s if patient else 0.0
             self._step(patience_s / 10 if before else QUIET_S)
             idle = self._handler.pending == before
             quiet_since = quiet_since if idle else time.monotonic()
