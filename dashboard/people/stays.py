@@ -1,7 +1,7 @@
 """Access from one time to another: a helper who looks after the cheeses for some days."""
 
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import datetime, timedelta
 
 from sqlalchemy import Connection, insert, select, update
 
@@ -19,6 +19,11 @@ class Access:
 
     from_at: datetime | None
     to_at: datetime | None
+
+    @property
+    def last_at(self) -> datetime | None:
+        """The last moment of it, as one says it: an access to the end of a day does not end on the next."""
+        return None if self.to_at is None else self.to_at - timedelta(milliseconds=1)
 
     def is_over(self, now_at: datetime) -> bool:
         return self.to_at is not None and self.to_at <= now_at

@@ -64,6 +64,7 @@ def test_days_hold_from_the_first_to_the_end_of_the_last(
     owner: TestClient, stranger: TestClient, clock: ManualClock
 ) -> None:
     page = add(owner, role="helper", **{"from": "2026-03-14", "to": "2026-03-16"})
+    assert "from 14 March 00:00 until 16 March 23:59" in owner.get(page).text
     assert stranger.post(invitation(owner, page), data={"name": "Neighbour", **PASSWORD}).status_code == 403
     clock.set(NOW_AT.replace(day=14, hour=0, minute=0))
     assert stranger.post("/sign-in", data={"name": "Neighbour", **PASSWORD}).status_code == 303

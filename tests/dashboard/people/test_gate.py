@@ -17,7 +17,7 @@ from dashboard.app import create_app
 from dashboard.household import Household
 from dashboard.household_kept import save
 from dashboard.people import sessions
-from dashboard.people.cookie import SECURE_NAME
+from dashboard.people.cookie import PLAIN_NAME, SECURE_NAME
 from dashboard.settings import DashboardSettings
 from tests.dashboard.conftest import ADDRESS
 
@@ -40,6 +40,33 @@ def test_another_sites_form_changes_nothing(owner: TestClient, origin: str) -> N
     assert owner.post("/begin/done", headers={"Origin": origin}).status_code == 403
     assert owner.post("/begin/done", headers={"Sec-Fetch-Site": "cross-site"}).status_code == 403
     assert owner.post("/begin/done").status_code == 303
+
+
+@pytest.mark.parametrize("scheme", ["http", "https"])
+def test_both_ways_to_tell_an_own_change_hold_on_a_name_of_the_house(
+    settings: Settings, engine: Engine, clock: ManualClock, scheme: str
+) -> None:
+    """Browsers say Sec-Fetch-Site only on trusted connections; over plain http on a name the Origin decides."""
+    app = create_app(settings, DashboardSettings(trusted_hosts="cave.lan"), clock)
+    with engine.begin() as db:
+        who = {"id": new_id(), "name": "A", "role": "owner", "created_at": clock.now()}
+        db.execute(insert(person), [who])
+        token = sessions.open_session(db, str(who["id"]), "a phone", clock.now())
+    name = SECURE_NAME if scheme == "https" else PLAIN_NAME
+    browser = TestClient(
+        app, f"{scheme}://cave.lan:8000", headers={"Cookie": f"{name}={token}"}, follow_redirects=False
+    )
+    fetch = {"Sec-Fetch-Site": "same-origin"} if scheme == "https" else {}
+    foreign = {"Sec-Fetch-Site": "cross-site"} if scheme == "https" else {}
+    assert browser.post("/begin/done", headers={"Origin": f"{scheme}://cave.lan:8000", **fetch}).status_code == 303
+    for origin in (
+        "http://evil.example",
+        f"{scheme}://cave.lan:9000",
+        "null",
+        f"{scheme}://cave.lan.evil.example:8000",
+    ):
+        assert browser.post("/begin/done", headers={"Origin": origin, **foreign}).status_code == 403, origin
+    assert browser.post("/begin/done", headers=foreign).status_code == 403, "a cookie without any word where it is from"
 
 
 def test_a_foreign_name_for_this_machine_is_refused(owner: TestClient, stranger: TestClient) -> None:
