@@ -53,10 +53,10 @@ def called(probe: str, names: Names) -> str:
 
 def checked_on(now: Now, household: Household) -> date | None:
     """When the probes behind a value were last checked, the longest ago of them; None when one never was."""
-    checks = [reading.piece.calibration for reading in now.readings]
-    made = [check for check in checks if check is not None and check.method != NEW_SENSOR]
-    days = [check.known_from_at.astimezone(household.zone).date() for check in made]
-    return min(days) if days and len(days) == len(checks) else None
+    if not _is_checked(now):
+        return None
+    made = [reading.piece.calibration for reading in now.readings if reading.piece.calibration is not None]
+    return min(check.known_from_at.astimezone(household.zone).date() for check in made)
 
 
 def reach(now: Now, uncertainty: float | None = None) -> float:
@@ -75,7 +75,9 @@ def reach(now: Now, uncertainty: float | None = None) -> float:
 
 
 def _is_checked(now: Now) -> bool:
-    return bool(now.readings) and all(reading.piece.calibration is not None for reading in now.readings)
+    """Whether every probe behind a value was checked; the uncertainty of a new sensor is a data sheet's limit."""
+    checks = [reading.piece.calibration for reading in now.readings]
+    return bool(checks) and all(check is not None and check.method != NEW_SENSOR for check in checks)
 
 
 def humidity(now: Now, household: Household) -> str:

@@ -14,9 +14,6 @@ DAMP_FROM_PCT = 80.0
 # Drift: 0.25 points a year in clean air (data sheets). Damp, ammonia and mould make it worse; 3 points a year as a
 # standard deviation is common practice, no source.
 DRIFT_U_PCT_A_DAY = 3.0 / 365.0
-# A probe that was never checked: typical tolerance of 3 points at 20 to 80 %RH, more above (data sheets), read as a
-# limit of 95 %, which gives the same +-4 as one salt far away.
-UNCHECKED_U_PCT = 2.0
 MOST_U_PCT = 10.0
 
 

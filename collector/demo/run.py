@@ -23,7 +23,10 @@ from collector.records.engine import open_records
 from collector.settings import Settings
 from collector.supervisor import Part, running, stop_on_signals, supervise
 
+log = logging.getLogger(__name__)
+
 READY_WITHIN_S = 60
+BOOK_TRIES = 3
 
 
 def run(settings: Settings, *, phone: bool, speed: float) -> None:
@@ -67,12 +70,20 @@ def _follow_up(data: Path, stop: Event, phone: bool) -> None:
 
 
 def _write_book(stop: Event) -> None:
-    """The wheel book is the dashboard's, so a process of its own writes it, once, while the pages already answer."""
-    process = subprocess.Popen([sys.executable, "-m", "collector.cli", "demo-book"])
-    while process.poll() is None:
-        if stop.wait(0.5):
-            process.terminate()
-            process.wait()
+    """The wheel book is the dashboard's, so a process of its own writes it, once, while the pages already answer.
+
+    What was cut off goes on where it was: every entry has an id that another try makes again.
+    """
+    for number in range(BOOK_TRIES):
+        process = subprocess.Popen([sys.executable, "-m", "collector.cli", "demo-book"])
+        while process.poll() is None:
+            if stop.wait(0.5):
+                process.terminate()
+                process.wait()
+                return
+        if process.returncode == 0:
+            return
+        log.warning("book_cut_off code=%d try=%d", process.returncode, number + 1)
 
 
 def _say_where(data: Path, stop: Event, phone: bool) -> None:

@@ -28,6 +28,9 @@ SESSION_EXPIRY_S = 30 * 86_400
 KEEP_ALIVE_S = 30
 QUIET_S = 0.5  # how long the loop sleeps when nothing comes
 PATIENCE = wait_exponential_jitter(initial=1, max=60)
+# A broker on this machine costs nothing to ask, and what probes send it before we are back it may forget.
+NEAR_PATIENCE = wait_exponential_jitter(multiplier=0.2, max=2, jitter=0.2)
+NEAR_HOSTS = ("127.0.0.1", "::1", "localhost")
 CONNECT_TIMEOUT_S = 10
 
 
@@ -91,6 +94,7 @@ class Connection:
     def __init__(self, address: BrokerAddress, handler: Handler, client_id: str = "rindwatch-collector") -> None:
         self._address, self._handler = address, handler
         self._v5 = address.version == "5"
+        self._again = NEAR_PATIENCE if address.host in NEAR_HOSTS else PATIENCE
         protocol = MQTTProtocolVersion.MQTTv5 if self._v5 else MQTTProtocolVersion.MQTTv311
         session: Mapping[str, Any] = {} if self._v5 else {"clean_session": False}
         self._client = Client(
@@ -127,7 +131,7 @@ class Connection:
             except BrokerUnavailable as error:
                 failures += 1
                 self._handler.lost(error.reason)
-                wait(PATIENCE(Attempt(failures)))  # type: ignore[arg-type]
+                wait(self._again(Attempt(failures)))  # type: ignore[arg-type]
         self._say_goodbye()
 
     def _say_goodbye(self) -> None:

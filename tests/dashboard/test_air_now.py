@@ -9,6 +9,7 @@ from sqlalchemy import Engine
 
 from collector.air.model import Origin
 from collector.air.read import AirReader
+from collector.calibration.history import sensor_changed
 from collector.readings.reader import Readings
 from collector.records.columns import new_id, to_ms
 from collector.records.engine import reading
@@ -152,6 +153,23 @@ def test_a_check_is_applied_and_told(settings: Settings, engine: Engine, seen: C
     assert reach(found) == pytest.approx(3.65, abs=0.05)
     assert humidity(found, HOUSE) == "86 % ± 4, checked 9 March"
     assert humidity(seen(place_id).temperature_c, HOUSE).endswith("not checked yet")
+
+
+def test_a_new_sensor_is_shown_like_one_that_was_never_checked(
+    settings: Settings, engine: Engine, seen: Callable[[str], AirNow]
+) -> None:
+    changed_at = NOW_AT - timedelta(days=3)
+    with engine.begin() as db:
+        place_id = a_place(db)
+        a_placement(db, "cellar-1", place_id)
+    keep(settings, messages())
+    before = seen(place_id).humidity_pct
+    with engine.begin() as db:
+        add_fact(
+            db, sensor_changed(new_id(), "cellar-1", "humidity", changed_at, changed_at, before.uncertainty, "Keeper")
+        )
+    found = seen(place_id).humidity_pct
+    assert (reach(found), checked_on(found, HOUSE)) == (reach(before), None)
 
 
 def test_the_newest_air_and_the_rules_air_agree_in_still_air(

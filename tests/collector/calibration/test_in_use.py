@@ -3,7 +3,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from collector.calibration.in_use import UNCHECKED_U_PCT, in_use_uncertainty_pct
+from collector.air.channel import UNCHECKED_U
+from collector.calibration.in_use import in_use_uncertainty_pct
 
 
 # "+-3, checked some weeks ago" beside a humidity near 90 that was checked with two salts: common practice, no source;
@@ -18,7 +19,7 @@ def test_dry_air_spares_the_long_stay() -> None:
 
 
 def test_a_check_of_a_year_ago_is_worth_no_more_than_none() -> None:
-    assert in_use_uncertainty_pct(0.7, 90.0, 365.0) > UNCHECKED_U_PCT
+    assert in_use_uncertainty_pct(0.7, 90.0, 365.0) > UNCHECKED_U["humidity"]
 
 
 @given(st.floats(0, 5), st.floats(1, 100), st.floats(0, 2_000), st.floats(0, 2_000))
