@@ -12,6 +12,7 @@ from fastapi import FastAPI, Request
 
 from dashboard import patience
 from dashboard.patience import OF_ONE_ADDRESS, Patient
+from tests.own_loop import with_own_loop
 
 WAIT_S = 20
 HEAD = b"GET / HTTP/1.1\r\nHost: x\r\n"
@@ -22,11 +23,6 @@ POST = b"POST / HTTP/1.1\r\nHost: x\r\nContent-Length: 9\r\n\r\n123"
 def hurried(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(patience, "HEAD_S", 0.3)
     monkeypatch.setattr(patience, "BODY_S", 0.6)
-
-
-@pytest.fixture
-def anyio_backend() -> str:
-    return "asyncio"
 
 
 @asynccontextmanager
@@ -72,8 +68,8 @@ async def ends(reader: asyncio.StreamReader) -> None:
             pass
 
 
-@pytest.mark.anyio
 @pytest.mark.parametrize("begun", [b"", b"GET /", HEAD, POST])
+@with_own_loop
 async def test_a_request_that_never_ends_is_ended(begun: bytes) -> None:
     async with served() as port:
         reader, writer = await asyncio.open_connection("127.0.0.1", port)
@@ -83,7 +79,7 @@ async def test_a_request_that_never_ends_is_ended(begun: bytes) -> None:
         assert b'"scheme":"http"' in await answer(port)
 
 
-@pytest.mark.anyio
+@with_own_loop
 async def test_single_bytes_do_not_buy_time() -> None:
     async with served() as port:
         reader, writer = await asyncio.open_connection("127.0.0.1", port)
@@ -99,7 +95,7 @@ async def test_single_bytes_do_not_buy_time() -> None:
         writer.close()
 
 
-@pytest.mark.anyio
+@with_own_loop
 async def test_a_connection_kept_open_serves_again_and_then_is_held_to_the_same() -> None:
     async with served() as port:
         reader, writer = await asyncio.open_connection("127.0.0.1", port)
@@ -112,7 +108,7 @@ async def test_a_connection_kept_open_serves_again_and_then_is_held_to_the_same(
         writer.close()
 
 
-@pytest.mark.anyio
+@with_own_loop
 async def test_one_address_takes_no_more_than_its_places(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(patience, "HEAD_S", WAIT_S)
     async with served() as port:
@@ -128,8 +124,8 @@ async def test_one_address_takes_no_more_than_its_places(monkeypatch: pytest.Mon
         assert b'"scheme":"http"' in await answer(port)
 
 
-@pytest.mark.anyio
 @pytest.mark.parametrize(("proxy", "believed"), [("", False), ("192.0.2.1", False), ("127.0.0.1", True)])
+@with_own_loop
 async def test_only_the_named_proxy_is_believed(proxy: str, believed: bool) -> None:
     said = b"X-Forwarded-Proto: https\r\nX-Forwarded-For: 203.0.113.9\r\nConnection: close\r\n\r\n"
     async with served(proxy) as port:
@@ -143,10 +139,10 @@ TWO_LENGTHS = b"POST / HTTP/1.1\r\nHost: x\r\nContent-Length: 5\r\nContent-Lengt
 BELOW_ZERO = b"POST / HTTP/1.1\r\nHost: x\r\nContent-Length: -1\r\n\r\n"
 
 
-@pytest.mark.anyio
 @pytest.mark.parametrize(
     "request_", [b"GET / HTTP/1.1\r\n\r\n", b"\x16\x03\x01\x02\x00", LONG_HEAD, TWO_LENGTHS, BELOW_ZERO]
 )
+@with_own_loop
 async def test_what_is_no_request_is_refused_and_the_next_one_served(request_: bytes) -> None:
     async with served() as port:
         found = b""

@@ -1,6 +1,5 @@
 """Photos over the wire: kept once, and what is no photo refused in words."""
 
-import asyncio
 import io
 from typing import Any
 
@@ -17,6 +16,7 @@ from dashboard.api.entries import photos_folder, whole_body
 from dashboard.wheels import tables
 from dashboard.wheels.photo_files import whole
 from dashboard.wheels.photos import MAX_BYTES
+from tests.own_loop import run_alone
 
 
 def a_photo(shade: int = 120, size: tuple[int, int] = (64, 48)) -> bytes:
@@ -62,5 +62,5 @@ def test_a_phone_that_walks_out_of_the_signal_is_no_fault_of_the_house() -> None
         return {"type": "http.disconnect"}
 
     with pytest.raises(HTTPException) as refused:
-        asyncio.run(whole_body(Request({"type": "http", "method": "PUT", "headers": []}, gone)))
+        run_alone(whole_body(Request({"type": "http", "method": "PUT", "headers": []}, gone)))
     assert refused.value.status_code == 400
