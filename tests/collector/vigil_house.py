@@ -1,18 +1,19 @@
 """A house whose probes speak over a real readings store, watched by the vigil, its messages kept."""
 
 import sqlite3
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from datetime import datetime, timedelta
 from pathlib import Path
 from typing import Any
 
-from sqlalchemy import Engine, select
+from sqlalchemy import Engine, event, select
 
 from collector.notify.known import load_known
 from collector.readings.model import Arrival, Reject, Sample
 from collector.readings.schema import open_reader
 from collector.readings.store import SqliteReadings
 from collector.records.columns import new_id, to_ms
+from collector.records.engine import open_records
 from collector.records.facts import Placement
 from collector.records.places import add_fact
 from collector.records.tables import warning
@@ -101,3 +102,14 @@ class VigilHouse(House):
     def known_places(self) -> dict[str, str]:
         with self.records.connect() as connection:
             return dict(load_known(connection, self.now).probe_places)
+
+
+def opened(records_path: Path, folder: Path) -> Iterator[VigilHouse]:
+    """A house for one test, closed after it."""
+    engine = open_records(f"sqlite:///{records_path}")
+    event.listen(engine, "connect", lambda db, _record: db.execute("PRAGMA synchronous=OFF"))  # only to be quicker
+    own = VigilHouse(engine, folder)
+    yield own
+    own.readings.close()
+    own.store.close()
+    engine.dispose()

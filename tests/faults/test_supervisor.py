@@ -34,6 +34,7 @@ def test_a_killed_part_comes_back_and_the_others_go_on(served: Served, name: str
 
 
 def test_parts_end_when_their_supervisor_is_killed(served: Served) -> None:
+    wait_for(lambda: all(served.part(name) for name in ("broker", "collector", "dashboard")), 30, "every part there")
     parts = [served.part(name) for name in ("broker", "collector", "dashboard")]
     served.process.kill()
     served.process.wait()
