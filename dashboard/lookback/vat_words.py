@@ -114,11 +114,11 @@ def _what(one: Comparison, names: Names) -> str:
 
 def _count(count: tuple[int, int], unit: str) -> str:
     sick, all_ = count
-    return f"{sick} of {all_} {unit}{'' if all_ == 1 else 's'}" if all_ else "–"
+    return f"{sick} of {all_} {unit}{'' if all_ == 1 else 's'}" if all_ else ""
 
 
 def _found(one: Comparison) -> str:
-    return FINDINGS[one.finding] if one.without[1] else "nothing to compare with"
+    return FINDINGS[one.finding] if one.without[1] else "all had it, so there is nothing to compare with"
 
 
 def unseen_words(answer: Answer) -> str:

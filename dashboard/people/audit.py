@@ -67,7 +67,7 @@ def _targets(asking: Asking) -> list[Change]:
 def _wheels(asking: Asking) -> list[Change]:
     own = own_words(asking.db)
     wheels, makes = asking.names(book.wheel), asking.names(book.make)
-    gear, places = asking.names(book.gear), asking.names(tables.place)
+    gear, places, styles = (asking.names(table) for table in (book.gear, tables.place, book.style))
     found = []
     for row in asking.rows(book.entry, "received_at"):
         entry = entry_of(row._mapping)
@@ -77,6 +77,8 @@ def _wheels(asking: Asking) -> list[Change]:
             name, path = makes.get(entry.make_id, ""), f"/makes/{entry.make_id}"
         else:
             name, path = gear.get(entry.gear_id or "") or places.get(entry.place_id or "", ""), ""
+            if entry.style_id:
+                name, path = styles.get(entry.style_id, ""), f"/care-plans/{entry.style_id}"
         again = "corrected: " if entry.replaces else ""
         said = again + entry_words(entry, own, asking.household)
         found.append(Change(entry.received_at, entry.who, name or "no name", path, said))
@@ -92,6 +94,9 @@ PERSON_WORDS: Mapping[str, Callable[[Mapping[str, str], Household], str]] = {
     "password": lambda _f, _h: "password set by a one-time link",
     "away": lambda f, h: f"stands in{_days(f, h)}",
     "back": lambda _f, _h: "stands in no more",
+    "passkey": lambda f, _h: f"passkey {f['name']} made",
+    "passkey_gone": lambda f, _h: f"passkey {f['name']} removed",
+    "passkey_doubt": lambda f, _h: f"passkey {f['name']} refused: its count went backwards, as a copy's would",
 }
 
 

@@ -12,7 +12,7 @@ from collector.records.tables import target as targets
 from dashboard.people import tokens
 from dashboard.people.audit import PAGE
 from dashboard.wheels.bodies.doings import RindNote
-from tests.dashboard.book_kept import a_wheel, enter
+from tests.dashboard.book_kept import a_style, a_wheel, enter
 from tests.dashboard.conftest import NOW_AT
 from tests.dashboard.dairy import a_place
 
@@ -48,6 +48,13 @@ def test_an_entry_on_a_wheel_and_its_correction_are_told(owner: TestClient, engi
     found = texts(owner, "?kind=wheels")
     assert any(line.startswith("24-07B:") for line in found)
     assert texts(owner, "?kind=targets") == []
+
+
+def test_a_style_is_told_by_its_name_and_leads_to_its_plan(owner: TestClient, engine: Engine) -> None:
+    with engine.begin() as db:
+        style_id = a_style(db, "tomme")
+    assert [line.split(":")[0] for line in texts(owner, "?kind=wheels")] == ["tomme, natural rind"]
+    assert f'href="/care-plans/{style_id}"' in owner.get(PATH).text
 
 
 def test_people_and_programs_are_told(owner: TestClient, engine: Engine) -> None:

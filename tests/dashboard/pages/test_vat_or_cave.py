@@ -136,7 +136,7 @@ def test_brine_is_counted_by_makes_and_a_wash_by_wheels(
             enter(db, Care(care="washed"), 10, wheel_id=wheels[code], gear_id=jar)
         notes = see(db, wheels, ("M1-1", "M1-3", "M2-1"))
     said = words_of(guest.get(path_of(notes["M1-1"])).text)
-    assert "brine tub: big tub 2 of 2 makes with it, – without: nothing to compare with" in said
+    assert "brine tub: big tub 2 of 2 makes with it; all had it, so there is nothing to compare with" in said
     assert "milk: goat Upper farm lot 7 2 of 2 makes" in said
     assert "culture packet: mild culture, lot A12 2 of 2 makes" in said
     assert "wash or brush: blue jar 1 of 1 wheel with it" in said

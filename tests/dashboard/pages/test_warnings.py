@@ -1,5 +1,6 @@
 """The warnings page: what is shown of a warning, and what one touch does."""
 
+import re
 from datetime import timedelta
 
 import pytest
@@ -27,7 +28,7 @@ def test_an_open_warning_says_what_how_far_since_when_and_what_to_do(guest: Test
     assert "Since 09:10" in page
     assert "Try first" in page
     assert "Empty the tray" in page
-    assert "(common practice)" in page
+    assert page.count("Common practice, no source.") == 1  # Every line has it from there, so it is said once.
 
 
 def test_a_warning_leads_to_the_air_at_its_time(guest: TestClient, engine: Engine) -> None:
@@ -181,7 +182,8 @@ def test_the_tally_counts_by_place_and_kind(helper: TestClient, engine: Engine) 
     helper.post(f"/warnings/{ids[0]}/right")
     helper.post(f"/warnings/{ids[1]}/false")
     page = helper.get("/warnings").text
-    assert '<th scope="row">Lower fridge</th><td>too damp</td><td>3</td><td>1</td><td>1</td>' in page
+    row = page[page.index('<th scope="row">Lower fridge</th>') :].partition("</tr>")[0]
+    assert re.findall(r"<td[^>]*>(.*?)</td>", row) == ["too damp", "3", "1", "1"]
 
 
 def test_an_unchanged_part_is_an_empty_answer(guest: TestClient, helper: TestClient, engine: Engine) -> None:

@@ -1,4 +1,4 @@
-"""What is due when. Day counts by hand; the long-aged wheel is the project's mission statement (common practice)."""
+"""What is due when. Day counts by hand; how a long-aged wheel is turned is common practice, no source."""
 
 from datetime import date, timedelta
 
