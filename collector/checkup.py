@@ -17,12 +17,12 @@ from sqlalchemy import inspect
 
 from collector.backup import second_place
 from collector.copies import SECOND, TRIAL, copies, first_folder, made_at, wanted
-from collector.errors import CaveError
+from collector.errors import CaveError, SchemaMissing
 from collector.intake.address import BrokerAddress, broker_address
 from collector.readings.follower.look import SETUP, bucket_there, bucket_trouble, progress_words
 from collector.readings.follower.settings import read_follower_settings
 from collector.readings.schema import open_reader
-from collector.records.engine import open_records, reading
+from collector.records.engine import open_prepared, reading
 from collector.records.life import Sign, signs
 from collector.settings import Settings
 
@@ -75,14 +75,12 @@ def readings(settings: Settings) -> Answer:
 
 
 def records(settings: Settings) -> Answer:
-    engine = open_records(settings.records_at)
+    engine = open_prepared(settings.records_at)
     try:
         with reading(engine) as connection:
             tables = inspect(connection).get_table_names()
     finally:
         engine.dispose()
-    if "place" not in tables:
-        return Answer("records", False, "not prepared yet", "Start rindwatch once; it prepares the data folder.")
     return Answer("records", True, f"{len(tables)} tables at {engine.url.render_as_string(hide_password=True)}")
 
 
@@ -193,11 +191,10 @@ def _since(sign: Sign) -> str:
 
 
 def _second(settings: Settings) -> second_place.SecondPlace:
-    engine = open_records(settings.records_at)
+    engine = open_prepared(settings.records_at)
     try:
         with reading(engine) as connection:
-            prepared = "setting" in inspect(connection).get_table_names()
-            return second_place.load(connection) if prepared else second_place.SecondPlace()
+            return second_place.load(connection)
     finally:
         engine.dispose()
 
@@ -222,11 +219,12 @@ def alive(settings: Settings) -> Answer:
 
 
 def _sign(settings: Settings, part: str) -> Sign | None:
-    engine = open_records(settings.records_at)
+    try:
+        engine = open_prepared(settings.records_at)
+    except SchemaMissing:
+        return None
     try:
         with reading(engine) as connection:
-            if "sign_of_life" not in inspect(connection).get_table_names():
-                return None
             return signs(connection).get(part)
     finally:
         engine.dispose()

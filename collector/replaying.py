@@ -13,7 +13,7 @@ from collector.instants import from_ms, to_ms
 from collector.readings.raw_from import raw_from_ms
 from collector.readings.reader import channels
 from collector.readings.schema import open_reader
-from collector.records.engine import open_records, reading
+from collector.records.engine import open_prepared, reading
 from collector.records.facts import Facts, Place, Target
 from collector.records.places import load_facts
 from collector.records.warnings import logged
@@ -46,7 +46,7 @@ def replayed(settings: Settings, asked: Asked) -> Iterator[str]:
     Raises:
         LookupError: a place that nobody named so.
     """
-    engine = open_records(settings.records_at)
+    engine = open_prepared(settings.records_at)
     with closing(open_reader(settings.readings_path)) as db, reading(engine) as connection:
         facts, known = load_facts(connection), channels(db)
         span = to_ms(asked.from_at), to_ms(asked.to_at)
@@ -73,7 +73,7 @@ def _rules(db: sqlite3.Connection, from_ms_: int) -> tuple[list[PlaceRule], list
 
 def lived(settings: Settings, asked: Asked) -> Iterator[str]:
     """A line for each warning of the log that touches the span: as it was found then, with what became of it."""
-    engine = open_records(settings.records_at)
+    engine = open_prepared(settings.records_at)
     with reading(engine) as connection:
         facts = load_facts(connection)
         chosen = {p.id for p in _places(facts, asked.place)}

@@ -7,7 +7,7 @@ import click
 from sqlalchemy import Connection
 
 from collector.clock import SystemClock
-from collector.records.engine import open_records, reading
+from collector.records.engine import open_prepared, reading
 from collector.settings import Settings
 from dashboard.household_kept import load
 from dashboard.lookback_child import look_back_in_child
@@ -29,7 +29,7 @@ def say(settings: Settings, asked: str) -> str:
         ClickException: no such note, or no such wheel, or one without a rind note.
     """
     now_at = SystemClock().now()
-    engine = open_records(settings.records_at)
+    engine = open_prepared(settings.records_at)
     try:
         with reading(engine) as db:
             household = load(db)

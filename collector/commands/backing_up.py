@@ -27,7 +27,9 @@ def backup(settings: Settings, file: Path, without_secrets: bool) -> None:
     from collector.backup.form import READINGS
     from collector.backup.taking import take
     from collector.clock import SystemClock
+    from collector.records.engine import open_prepared
 
+    open_prepared(settings.records_at).dispose()
     made = take(settings, file.absolute(), SystemClock().now(), secrets=not without_secrets)
     readings = made.rows(READINGS, "reading")
     click.echo(f"{file}: {file.stat().st_size / 1e6:.1f} MB, {readings} readings, {made.photos} photos")
@@ -80,11 +82,11 @@ def _restore(file: Path, into: Path, records_to: str | None) -> None:
 def _try(settings: Settings, file: Path | None, quietly: bool) -> None:
     from collector.backup.trying import try_newest
     from collector.clock import SystemClock
-    from collector.records.engine import open_records
+    from collector.records.engine import open_prepared
 
     if quietly:
         _give_way()
-    records = open_records(settings.records_at)
+    records = open_prepared(settings.records_at)
     try:
         tried = try_newest(settings, records, SystemClock(), file)
     finally:
@@ -105,11 +107,11 @@ def copy(settings: Settings, quietly: bool) -> None:
     """Make the nightly copy now, and send it to the second place."""
     from collector.clock import SystemClock
     from collector.copies import copy_everything
-    from collector.records.engine import open_records
+    from collector.records.engine import open_prepared
 
     if quietly:
         _give_way()
-    records = open_records(settings.records_at)
+    records = open_prepared(settings.records_at)
     try:
         made, where, reason = copy_everything(settings, records, SystemClock())
     finally:

@@ -20,11 +20,11 @@ def keep(settings: Settings, days: int | None, yes: bool) -> None:
     from collector.keep_raw import choose, chosen_d
     from collector.readings.retention import LEAST_D, cut_ms, going
     from collector.readings.schema import open_reader
-    from collector.records.engine import open_records
+    from collector.records.engine import open_prepared
 
     if days and days < LEAST_D:
         raise click.UsageError(f"--days must be 0 or at least {LEAST_D}: the rules look back for a month")
-    records = open_records(settings.records_at)
+    records = open_prepared(settings.records_at)
     try:
         with records.begin() as connection, closing(open_reader(settings.readings_path)) as db:
             now_d = chosen_d(connection)

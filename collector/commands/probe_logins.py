@@ -49,5 +49,6 @@ def rotate(settings: Settings) -> None:
     if settings.broker:
         raise click.ClickException("The settings name a broker of your own: rindwatch probe login NAME --file FILE")
     password = secrets.token_urlsafe(18)
+    settings.secrets_folder.mkdir(parents=True, exist_ok=True, mode=0o700)
     write_secret(settings.secrets_folder / "probe-password", password)
     click.echo(f"password: {password}\nIt holds once rindwatch is started again; until then the old one does.")

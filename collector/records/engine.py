@@ -3,9 +3,12 @@
 import sqlite3
 from collections.abc import Iterator
 from contextlib import contextmanager
+from pathlib import Path
 from typing import Any
 
-from sqlalchemy import Connection, Engine, create_engine, event
+from sqlalchemy import Connection, Engine, create_engine, event, inspect, make_url
+
+from collector.errors import SchemaMissing
 
 BUSY_TIMEOUT_MS = 10_000
 
@@ -17,6 +20,24 @@ def open_records(url: str) -> Engine:
     engine = create_engine(url, connect_args={"timeout": BUSY_TIMEOUT_MS / 1_000, "check_same_thread": False})
     event.listen(engine, "connect", _prepare)
     event.listen(engine, "begin", _begin)
+    return engine
+
+
+def open_prepared(url: str) -> Engine:
+    """The records of a place that a start has prepared; opening any other would leave an empty file behind.
+
+    Raises:
+        SchemaMissing: nothing was prepared there.
+    """
+    at = make_url(url)
+    if at.get_backend_name() == "sqlite" and not Path(at.database or "").is_file():
+        raise SchemaMissing(at.database)
+    engine = open_records(url)
+    with reading(engine) as connection:
+        prepared = inspect(connection).has_table("setting")
+    if not prepared:
+        engine.dispose()
+        raise SchemaMissing(at.database)
     return engine
 
 

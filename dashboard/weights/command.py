@@ -5,7 +5,7 @@ from datetime import date
 from collector.clock import SystemClock
 from collector.errors import CaveError
 from collector.readings.reader import Readings
-from collector.records.engine import open_records, reading
+from collector.records.engine import open_prepared, reading
 from collector.settings import Settings
 from dashboard.household_kept import load
 from dashboard.weights.around import look_around
@@ -43,7 +43,7 @@ def say(settings: Settings, text: str, under: str = "", aim_pct: float | None = 
     """
     if under and under not in COVERINGS:
         raise NoSuchCovering(under)
-    engine, readings, now_at = open_records(settings.records_at), Readings(settings.readings_path), SystemClock().now()
+    engine, readings, now_at = open_prepared(settings.records_at), Readings(settings.readings_path), SystemClock().now()
     try:
         with reading(engine) as db:
             found = find(db, text) or wheels(db, wheel_table.c.id == text)
