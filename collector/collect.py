@@ -31,7 +31,7 @@ from collector.readings.store import SqliteReadings
 from collector.records import tables
 from collector.records.columns import to_ms
 from collector.records.engine import open_records, reading
-from collector.records.life import sign
+from collector.records.life import sign, signs
 from collector.settings import Settings
 from collector.typed import take_typed
 from collector.vigil import Vigil, disk_use
@@ -80,7 +80,10 @@ class Collector:
         since = self._started_at if self._copies.wanted() else None
         self._vigil = Vigil(self._readings, self._records, self._clock, disk_use(settings.data), since)
         self._courier = Courier(settings, self._records, self._clock, self._vigil.is_well, self._vigil.distress)
-        self._follower = AttachedFollower(follower_settings or read_follower_settings(), self._store, self._clock)
+        with reading(self._records) as connection:
+            said = signs(connection).get("follower")
+        own = follower_settings or read_follower_settings()
+        self._follower = AttachedFollower(own, self._store, self._clock, said.facts if said else None)
 
     def run(self, stop: Event) -> None:
         """Collect until told to stop."""

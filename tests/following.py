@@ -15,6 +15,7 @@ from collector.readings.follower.ledger import Ledger
 from collector.readings.follower.points import READING, TEN_MINUTES, named, question, tags
 from collector.readings.follower.server import InfluxServer
 from collector.readings.follower.settings import FollowerSettings
+from collector.readings.follower.writing import StoreWriter
 from collector.readings.model import Arrival, Channel
 from collector.readings.reader import channels, units
 from collector.readings.rollups import follow
@@ -61,7 +62,7 @@ class House:
         """Whether nothing is left to copy; asked through a connection of its own, since a thread may use the other."""
         db = open_reader(self.store.path)
         try:
-            ledger = Ledger(self.store, db)
+            ledger = Ledger(StoreWriter(self.store), db)
             return ledger.lag() == 0 and ledger.owed() is None
         finally:
             db.close()
@@ -110,7 +111,7 @@ def a_house(folder: Path, settings: FollowerSettings) -> Iterator[House]:
     store = SqliteReadings(folder / "readings.sqlite3")
     db = open_reader(store.path)
     clock, server = ManualClock(START_AT), InfluxServer(settings, answer_ms=2_000)
-    ledger = Ledger(store, db)
+    ledger = Ledger(StoreWriter(store), db)
     ledger.begin()
     try:
         yield House(store, db, ledger, server, Follower(ledger, server, clock, share=1.0), clock, settings)

@@ -5,25 +5,32 @@ not ours to measure. Run with `python -m tests.bench.bench_follower [days]`; it 
 """
 
 import gzip
+import os
+import signal
 import subprocess
 import sys
 import tempfile
-import threading
 import time
 from collections.abc import Sequence
 from pathlib import Path
+from statistics import median
 from threading import Event
 
 import urllib3
 
 from collector.clock import SystemClock
-from collector.readings.follower.follow import BATCH, SHARE, Follower
+from collector.readings.follower.attached import AttachedFollower
+from collector.readings.follower.follow import Follower
 from collector.readings.follower.ledger import Ledger
 from collector.readings.follower.server import InfluxServer
+from collector.readings.follower.settings import FollowerSettings
+from collector.readings.follower.state import BATCH
+from collector.readings.follower.writing import StoreWriter
 from collector.readings.model import Arrival, Sample
 from collector.readings.schema import open_reader
 from collector.readings.store import SqliteReadings
-from tests.bench.stored_caves import NOW_MS, make_house
+from tests.bench.stored_caves import DAY_MS, NOW_MS, make_house
+from tests.brokers import wait_for
 from tests.following import follower_settings
 
 SINK = """
@@ -39,7 +46,8 @@ server = http.server.ThreadingHTTPServer(("127.0.0.1", 0), Sink)
 print(server.server_address[1], flush=True)
 server.serve_forever()
 """
-COMMITS, ROWS = 400, 600  # what the intake commits at once when it is busy: 200 messages of three records
+COMMITS, ROWS = 40, 600  # what the intake commits at once when it is busy: 200 messages of three records
+TURNS = 40
 
 
 class Watched(InfluxServer):
@@ -71,8 +79,39 @@ def commits(store: SqliteReadings, start_ms: int) -> float:
     return time.perf_counter() - began
 
 
+def beside(store: SqliteReadings, settings: FollowerSettings) -> None:
+    """Commits with the copying held and let go in short turns, since the machine has moods; prints both paces."""
+    with store.transaction() as db:
+        db.execute("DELETE FROM consumer WHERE name='follower'")
+    attached, stop = AttachedFollower(settings, store, SystemClock()), Event()
+    attached.start(stop)
+    wait_for(lambda: attached.facts()["points"] > 0, what="it copies")
+    child = int(Path(f"/proc/{os.getpid()}/task/{os.getpid()}/children").read_text().split()[-1])
+    alone, busy, points = [], [], 0
+    for turn in range(TURNS):
+        os.kill(child, signal.SIGSTOP)
+        alone.append(commits(store, NOW_MS + 2 * turn * DAY_MS))
+        before = attached.facts()["points"]
+        os.kill(child, signal.SIGCONT)
+        busy.append(commits(store, NOW_MS + (2 * turn + 1) * DAY_MS))
+        points += attached.facts()["points"] - before
+    owed = attached.facts()["owed_spans"]
+    stop.set()
+    attached.join()
+    attached.close()
+    still, slow = sum(alone), sum(busy)
+    ratios = sorted(a / b for a, b in zip(alone, busy, strict=True))
+    number = COMMITS * TURNS
+    print(f"{'intake, commits of ' + str(ROWS):24}{'commits/s':>12}{'':8}{'ratio':>8}")
+    print(f"{'copying held':24}{number / still:>12.0f}{'':8}{1:>8.2f}")
+    print(f"{'beside a long copying':24}{number / slow:>12.0f}{'':8}{still / slow:>8.2f}")
+    quarter = TURNS // 4
+    print(f"turns: middle {median(ratios):.2f}, half of them {ratios[quarter]:.2f} to {ratios[-quarter - 1]:.2f}")
+    print(f"copied meanwhile: {points / slow:.0f} points/s; spans still owed: {owed}")
+
+
 def follower(store: SqliteReadings, server: InfluxServer, share: float) -> tuple[Follower, Ledger]:
-    ledger = Ledger(store, open_reader(store.path))
+    ledger = Ledger(StoreWriter(store), open_reader(store.path))
     ledger.begin()
     return Follower(ledger, server, SystemClock(), share), ledger
 
@@ -100,21 +139,8 @@ def main() -> None:
         print(f"{'bare posting':24}{points / alone:>12.0f}{alone:>8.1f}{1:>8.2f}")
         print(f"{'follower':24}{points / took:>12.0f}{took:>8.1f}{alone / took:>8.2f}")
         print(f"CPU of the follower's process: {1e6 * cpu / points:.1f} us a point")
-        still = commits(store, NOW_MS)
-        with store.transaction() as db:
-            db.execute("DELETE FROM consumer WHERE name='follower'")
-        again, _ = follower(store, InfluxServer(follower_settings(folder, url, "caves")), SHARE)
-        stop = Event()
-        thread = threading.Thread(target=again.run, args=(stop,))
-        thread.start()
-        busy = commits(store, NOW_MS + 86_400_000)
-        stop.set()
-        thread.join()
-        still = (still + commits(store, NOW_MS + 2 * 86_400_000)) / 2  # before and after: the machine has moods
-        print(f"{'intake, commits of ' + str(ROWS):24}{'commits/s':>12}{'':8}{'ratio':>8}")
-        print(f"{'alone':24}{COMMITS / still:>12.0f}{'':8}{1:>8.2f}")
-        print(f"{'beside a long copying':24}{COMMITS / busy:>12.0f}{'':8}{still / busy:>8.2f}")
-        print(f"{again.state.points} points were copied meanwhile")
+        server.close()
+        beside(store, follower_settings(folder, url, "caves"))
         ledger.db.close()
         store.close()
     sink.kill()

@@ -1,67 +1,58 @@
-"""Copies what changed to the follower's database, on a thread of its own."""
+"""Copies what changed to the follower's database; see apart.py for the process that this runs in."""
 
 import logging
 import sqlite3
 import time
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import suppress
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import datetime
 from threading import Event
+from typing import Any
 
 from tenacity import RetryCallState, Retrying, retry_if_exception_type, stop_when_event_set, wait_exponential_jitter
 from tenacity.nap import sleep_using_event
 
 from collector.clock import Clock
 from collector.errors import BatchTooLarge, FollowerAway, FollowerShut, FollowerTrouble, PointsRefused, StoreUnavailable
-from collector.readings.follower.ledger import LONG_MS, Ledger
+from collector.readings.follower.ledger import Ledger
 from collector.readings.follower.lines import lines_of, piece_end_ms, take_back_key
 from collector.readings.follower.server import TimeSeriesServer
-from collector.readings.follower.spans import Span, spans_of
+from collector.readings.follower.spans import LONG_MS, Span, spans_of
+from collector.readings.follower.state import FollowerState
 from collector.readings.model import Channel
 from collector.readings.reader import channels, units
 from collector.records.columns import to_ms
 
 log = logging.getLogger(__name__)
 
-BATCH = 5_000  # points sent at once: what InfluxDB's "Optimize writes" recommends
 CHANGES = 5_000  # entries of the log looked at in one pass
 EVERY_S = 2.0
-SHARE = 0.25  # of the time that a long history may take: measured, the intake then keeps its pace
+SHARE = 0.25  # of the time that copying may take: measured, the intake then keeps its pace
 LONGEST_WAIT_S = 300.0
 MOST_ALONE = 32  # points of one batch that are sought one by one; the rest of what is refused with them goes together
 RETRIED = (FollowerAway, FollowerShut, StoreUnavailable, sqlite3.Error)
-
-
-@dataclass(frozen=True, slots=True)
-class FollowerState:
-    """How the copying goes; read by other threads.
-
-    Args:
-        state: following, away or shut. reason: in words, when it does not follow.
-        since_at: since when it is in this state. copied_at: when a batch was last taken.
-    """
-
-    state: str = "following"
-    reason: str = ""
-    since_at: datetime | None = None
-    copied_at: datetime | None = None
-    points: int = 0
-    set_aside: int = 0
-    batch: int = BATCH
 
 
 class Follower:
     """Follows the change log; what cannot be sent now is owed, and copied later in pieces.
 
     Args:
-        share: the part of the time that copying a long history may take, so that the intake never waits for it.
+        share: the part of the time that copying may take. tell: is handed each new state.
     """
 
-    def __init__(self, ledger: Ledger, server: TimeSeriesServer, clock: Clock, share: float = SHARE) -> None:
-        self._ledger, self._server, self._clock, self._share = ledger, server, clock, share
+    def __init__(
+        self,
+        ledger: Ledger,
+        server: TimeSeriesServer,
+        clock: Clock,
+        share: float = SHARE,
+        tell: Callable[[FollowerState], None] = lambda _state: None,
+    ) -> None:
+        self._ledger, self._server, self._clock, self._share, self._told = ledger, server, clock, share, tell
         self._refused: list[tuple[str, str]] = []
         self._stop = Event()
+        self._mark: tuple[int, datetime] | None = None  # an end of the log, and when it was that
         self.state = FollowerState(since_at=clock.now())
 
     def run(self, stop: Event) -> None:
@@ -93,6 +84,7 @@ class Follower:
         Raises:
             FollowerAway, FollowerShut: nothing is forgotten; the next pass begins with the same.
         """
+        began = time.monotonic()
         self._ledger.begin()
         self._take_back()
         changes = self._ledger.changes(CHANGES)
@@ -101,8 +93,11 @@ class Follower:
             self._send(self._lines([span for span in spans if not _is_long(span)]))
             self._ledger.moved(changes[-1].seq, [span for span in spans if _is_long(span)])
             self._well()
-            return True
-        return self._pay()
+        more = bool(changes) or self._pay()
+        self._look_whether_complete()
+        if more:
+            self._stop.wait((time.monotonic() - began) * (1 / self._share - 1))
+        return more
 
     def absorb(self) -> None:
         """What is new becomes owed: while the other side is away the log need not be kept."""
@@ -115,14 +110,24 @@ class Follower:
         if owed is None:
             self._well()
             return False
-        began = time.monotonic()
         end_ms = piece_end_ms(self._ledger.db, owed.span, self.state.batch)
         piece = replace(owed.span, to_ms=end_ms)
         self._send(self._lines([piece]))
         self._ledger.paid(owed, end_ms)
         self._well()
-        self._stop.wait((time.monotonic() - began) * (1 / self._share - 1))
         return True
+
+    def _look_whether_complete(self) -> None:
+        """What had arrived by a moment is there once the log is copied past its end of then and nothing is owed."""
+        if self._mark is not None and self._ledger.place >= self._mark[0] and self._ledger.owed() is None:
+            self._tell(complete_at=self._mark[1])
+            self._mark = None
+        if self._mark is None:
+            self._mark = (self._ledger.newest(), self._clock.now())
+
+    def _tell(self, **changed: Any) -> None:
+        self.state = replace(self.state, **changed)
+        self._told(self.state)
 
     def _take_back(self) -> None:
         if not self._ledger.has_vanished():
@@ -155,7 +160,7 @@ class Follower:
             self._deliver(batch)
         if self._refused:
             self._ledger.set_aside(self._refused, to_ms(self._clock.now()))
-            self.state = replace(self.state, set_aside=self.state.set_aside + len(self._refused))
+            self._tell(set_aside=self.state.set_aside + len(self._refused))
             self._refused = []
 
     def _deliver(self, batch: Sequence[str]) -> None:
@@ -165,11 +170,11 @@ class Follower:
             part = todo.pop()
             try:
                 self._server.write(part)
-                self.state = replace(self.state, points=self.state.points + len(part), copied_at=self._clock.now())
+                self._tell(points=self.state.points + len(part), copied_at=self._clock.now())
                 continue
             except BatchTooLarge as error:
                 reason, halved = error.reason, True
-                self.state = replace(self.state, batch=max(1, min(self.state.batch, len(part) // 2)))
+                self._tell(batch=max(1, min(self.state.batch, len(part) // 2)))
             except PointsRefused as error:
                 reason, halved = error.reason, alone < MOST_ALONE
             if len(part) > 1 and halved:
@@ -182,7 +187,7 @@ class Follower:
     def _well(self) -> None:
         if self.state.state != "following":
             log.info("follower_back points=%d", self.state.points)
-            self.state = replace(self.state, state="following", reason="", since_at=self._clock.now())
+            self._tell(state="following", reason="", since_at=self._clock.now())
 
     def _note_trouble(self, tried: RetryCallState) -> None:
         error = tried.outcome.exception() if tried.outcome else None
@@ -191,7 +196,7 @@ class Follower:
         if (state, reason) != (self.state.state, self.state.reason):
             log.warning("follower_waits state=%s reason=%s", state, reason)
         since = self.state.since_at if self.state.state == state else self._clock.now()
-        self.state = replace(self.state, state=state, reason=reason, since_at=since)
+        self._tell(state=state, reason=reason, since_at=since)
         with suppress(StoreUnavailable, sqlite3.Error):  # then the log keeps it
             self.absorb()
 

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from collector.readings.model import Change
 
+LONG_MS = 86_400_000  # a longer span is copied piece by piece, behind what is new: our choice
 JOIN_MS = 600_000  # spans so near are copied as one: our choice, copying again what lies between costs less
 RAW_CAUSE, ROLLUP_CAUSE = "reading", "hold"
 
@@ -18,6 +19,24 @@ class Span:
     from_ms: int
     to_ms: int
     raw: bool = True
+
+
+@dataclass(frozen=True, slots=True)
+class Owed:
+    """A span that is still to be copied."""
+
+    id: int
+    span: Span
+
+
+@dataclass(frozen=True, slots=True)
+class Vanished:
+    """Steps of a channel's rollups, one behind the other, that are no more."""
+
+    channel: int
+    unit: int
+    from_ms: int
+    to_ms: int
 
 
 def spans_of(changes: Iterable[Change]) -> list[Span]:

@@ -12,6 +12,7 @@ from collector.readings.follower.follow import Follower
 from collector.readings.follower.history import InfluxHistory
 from collector.readings.follower.ledger import Ledger
 from collector.readings.follower.server import InfluxServer
+from collector.readings.follower.writing import StoreWriter
 from collector.readings.schema import open_reader
 from collector.readings.store import SqliteReadings
 from collector.settings import Settings
@@ -36,7 +37,7 @@ def far(settings: Settings) -> Iterator[InfluxStandIn]:
         stand_in.make_bucket("caves")
         store, db = SqliteReadings(settings.readings_path), open_reader(settings.readings_path)
         own = follower_settings(settings.data, stand_in.url, "caves")
-        follower = Follower(Ledger(store, db), InfluxServer(own), SystemClock(), share=1.0)
+        follower = Follower(Ledger(StoreWriter(store), db), InfluxServer(own), SystemClock(), share=1.0)
         while follower.step():
             pass
         with store.transaction() as writing:

@@ -1,17 +1,24 @@
 """The follower as a part of the collector."""
 
+import os
+import signal
 import subprocess
 import sys
+from datetime import UTC, datetime
 from pathlib import Path
 from threading import Event
 
-from collector.clock import SystemClock
+import pytest
+
+from collector.clock import ManualClock, SystemClock
+from collector.readings.follower import attached
+from collector.readings.follower.apart import NICE
 from collector.readings.follower.attached import AttachedFollower
 from collector.readings.follower.settings import FollowerSettings
 from collector.readings.rollups import follow
 from collector.readings.store import SqliteReadings
 from tests.brokers import wait_for
-from tests.builders import a_stretch_of, an_arrival
+from tests.builders import START_AT, a_stretch_of, an_arrival
 from tests.following import follower_settings
 from tests.influx_stand_in import InfluxStandIn
 
@@ -36,6 +43,69 @@ def test_it_copies_and_says_so(tmp_path: Path, stand_in: InfluxStandIn) -> None:
     assert follower.places() == [1]
     stop.set()
     follower.join()
+    follower.close()
+    store.close()
+
+
+def _children() -> list[int]:
+    found = [path.read_text().split() for path in Path("/proc/self/task").glob("*/children")]
+    return [int(pid) for pids in found for pid in pids]
+
+
+def test_it_runs_apart_behind_everything_else_and_comes_again_when_killed(
+    tmp_path: Path, stand_in: InfluxStandIn, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(attached, "AGAIN_S", 0.05)
+    store, stop, before = SqliteReadings(tmp_path / "readings.sqlite3"), Event(), set(_children())
+    follower = AttachedFollower(follower_settings(tmp_path, stand_in.url, "caves"), store, SystemClock())
+    follower.start(stop)
+    wait_for(lambda: follower.facts()["complete_at"] is not None, what="it follows")
+    (child,) = set(_children()) - before
+    assert os.getpriority(os.PRIO_PROCESS, child) >= min(19, os.getpriority(os.PRIO_PROCESS, 0) + NICE)
+    os.kill(child, signal.SIGKILL)
+    store.add([an_arrival()])
+    while follow(store):
+        pass
+    wait_for(lambda: follower.facts()["points"] > 0, what="another one copies")
+    stop.set()
+    follower.join()
+    follower.close()
+    store.close()
+    assert set(_children()) == before
+
+
+def test_what_it_said_before_a_restart_holds_and_a_first_start_knows_nothing(
+    tmp_path: Path, stand_in: InfluxStandIn
+) -> None:
+    store, clock = SqliteReadings(tmp_path / "readings.sqlite3"), ManualClock(START_AT)
+    on = follower_settings(tmp_path, stand_in.url, "caves")
+    said = {"complete_at": "2025-11-01T10:00:00+00:00", "began_at": "2025-10-01T10:00:00+00:00"}
+    first = AttachedFollower(on, store, clock, said)
+    assert first.behind_since() == START_AT
+    first.close()
+    second = AttachedFollower(on, store, clock, said)
+    assert second.behind_since() == datetime(2025, 11, 1, 10, tzinfo=UTC)
+    assert second.facts()["began_at"] == said["began_at"]
+    second.close()
+    assert AttachedFollower(FollowerSettings(), store, clock, said).behind_since() is None
+    store.close()
+
+
+def test_how_long_catching_up_takes_is_told_by_the_pace_of_the_last_minutes(
+    tmp_path: Path, stand_in: InfluxStandIn, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    store = SqliteReadings(tmp_path / "readings.sqlite3")
+    follower = AttachedFollower(follower_settings(tmp_path, stand_in.url, "caves"), store, SystemClock())
+    at_s = 1_000.0
+    monkeypatch.setattr("collector.readings.follower.attached.time.monotonic", lambda: at_s)
+    assert follower._left_s(90_000) is None
+    at_s += 30
+    assert follower._left_s(60_000) == 60
+    at_s += 30
+    assert follower._left_s(80_000) is None  # more has come to be owed: the pace is taken anew
+    at_s += 30
+    assert follower._left_s(40_000) == 30
+    assert follower._left_s(0) is None
     follower.close()
     store.close()
 

@@ -2,6 +2,7 @@
 
 import threading
 import time
+from datetime import timedelta
 from threading import Event
 
 import pytest
@@ -157,3 +158,19 @@ def test_a_token_file_that_is_gone_shuts_it_and_not_us(house: House) -> None:
     house.settings.influx_token_file.unlink()
     with pytest.raises(FollowerShut, match="RINDWATCH_INFLUX_TOKEN_FILE"):
         house.follower.step()
+
+
+def test_it_says_up_to_when_all_is_there(house: House, stand_in: InfluxStandIn) -> None:
+    house.add(*a_stretch_of([12.0, 12.5]))
+    house.follow_all()
+    complete_at = house.follower.state.complete_at
+    assert complete_at == house.clock.now()
+    house.clock.advance(timedelta(hours=1))
+    house.add(*a_stretch_of([13.0, 13.5], field="t2"))
+    stand_in.troubles.append(Trouble(503))
+    with pytest.raises(FollowerAway):
+        house.follower.step()
+    house.follower.absorb()
+    assert house.follower.state.complete_at == complete_at
+    house.follow_all()
+    assert house.follower.state.complete_at == house.clock.now()
