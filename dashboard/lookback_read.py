@@ -28,6 +28,7 @@ from dashboard.lookback.windows import DAY_MS, Window
 from dashboard.wheels import tables
 from dashboard.wheels.book import Style, Wheel, styles, wheels
 from dashboard.wheels.kinds.coverings import COVERINGS
+from dashboard.wheels.shelf_photos import times_seen
 from dashboard.wheels.vat_time import Bout, bout_of
 
 MOST_RECORD_D = 10 * 366  # our choice: older air is another cave
@@ -239,4 +240,6 @@ def care_times(db: Connection, wheel_ids: Sequence[str]) -> dict[str, dict[str, 
         care = "looked" if row.kind == "looked" else row.body.get("care", "")
         for name in {care, "looked" if row.body.get("nothing_new") else care} & set(found):
             found[name].setdefault(row.wheel_id, []).append(to_ms(row.happened_at))
+    for wheel_id, at in times_seen(db, wheel_ids):
+        found["looked"].setdefault(wheel_id, []).append(to_ms(at))
     return found

@@ -154,7 +154,8 @@ def _touched(connection: Connection, fresh: list[Row]) -> Touched:
         rows = connection.execute(select(tables.entry).where(c.id.in_(some))).mappings()
         touched.add(*(dict(row) for row in rows))
     for some in handfuls([*(row["id"] for row in fresh), *replaced]):
-        touched.entries |= dict.fromkeys(connection.execute(select(c.id).where(c.replaces.in_(some))).scalars())
+        rows = connection.execute(select(tables.entry).where(c.replaces.in_(some))).mappings()
+        touched.add(*(dict(row) for row in rows))
     return touched
 
 

@@ -21,6 +21,7 @@ from dashboard.wheels.bodies.doings import (
     Moved,
     Note,
     RindNote,
+    ShelfPhoto,
     Tasting,
     TookOut,
     Weighing,
@@ -38,6 +39,7 @@ AnyBody = Annotated[
     | Weighing
     | Care
     | Looked
+    | ShelfPhoto
     | TookOut
     | RindNote
     | Tasting
@@ -91,6 +93,7 @@ ENTRY_KINDS: dict[str, EntryKind] = {
         EntryKind("weighing", "weighing", WHEEL),
         EntryKind("care", "care", WHEEL),
         EntryKind("looked", "looked at", WHEEL, seen=True),
+        EntryKind("shelf_photo", "photo of the shelf", ("place_id",), seen=True),
         EntryKind("took_out", "took out", WHEEL),
         EntryKind("rind_note", "rind note", WHEEL, seen=True),
         EntryKind("tasting", "tasting", WHEEL),

@@ -115,6 +115,13 @@ def last_done(entries: Iterable[Entry], begun_at: datetime | None = None) -> dic
     return last
 
 
+def seen_too(last: Mapping[str, datetime], seen_at: datetime | None) -> dict[str, datetime]:
+    """`last_done` of a wheel that was also seen in photos of its shelf, last at `seen_at`; that says nothing of new."""
+    if seen_at is None or last.get("looked", seen_at) > seen_at:
+        return dict(last)
+    return {**last, "looked": seen_at}
+
+
 def _does(entry: Entry) -> tuple[str, ...]:
     body = entry.body
     match body:

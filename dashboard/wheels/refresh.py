@@ -5,6 +5,7 @@ One transaction at a time does this (the book's lock), so two phones that send a
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from datetime import datetime
 from typing import Any
 
 from sqlalchemy import Connection, delete, insert, select, text, update
@@ -17,6 +18,7 @@ from dashboard.wheels.bodies.sheets import GearSheet, OwnKind, StyleSheet
 from dashboard.wheels.entry_rows import entries_where, handfuls, standing_where
 from dashboard.wheels.model import Entry
 from dashboard.wheels.sheets import laid_over
+from dashboard.wheels.shelf_photos import standing_then
 from dashboard.wheels.wheel_rows import BY_OTHERS, refresh_wheel
 
 
@@ -34,6 +36,7 @@ class Touched:
     makes: dict[str, None] = field(default_factory=dict)
     styles: dict[str, None] = field(default_factory=dict)
     gear: dict[str, None] = field(default_factory=dict)
+    shelves_seen: dict[tuple[str, datetime], None] = field(default_factory=dict)
     own_kinds: bool = False
     entries: dict[str, None] = field(default_factory=dict)
 
@@ -47,6 +50,8 @@ class Touched:
             if row["gear_id"] is not None:
                 self.gear[row["gear_id"]] = None
             self.own_kinds = self.own_kinds or row["kind"] == "own_kind"
+            if row["kind"] == "shelf_photo" and row["place_id"] is not None:
+                self.shelves_seen[row["place_id"], row["happened_at"]] = None
 
 
 def refresh(connection: Connection, touched: Touched) -> None:
@@ -61,6 +66,8 @@ def refresh(connection: Connection, touched: Touched) -> None:
         _gear(connection, gear_id)
     for wheel_id in sorted(touched.wheels):
         refresh_wheel(connection, wheel_id)
+    for wheel_id in sorted(standing_then(connection, touched.shelves_seen) - touched.wheels.keys()):
+        refresh_wheel(connection, wheel_id)
     for ids in handfuls(touched.entries):
         _photo_refs(connection, ids)
         _flag_entries(connection, ids)
@@ -72,9 +79,11 @@ def rebuild(connection: Connection) -> None:
     for table in tables.DERIVED:
         connection.execute(delete(table))
     touched = Touched()
-    columns = [tables.entry.c[name] for name in ("id", "kind", "wheel_id", "make_id", "style_id", "gear_id")]
+    names = ("id", "kind", "wheel_id", "make_id", "style_id", "gear_id", "place_id", "happened_at")
+    columns = [tables.entry.c[name] for name in names]
     for row in connection.execute(select(*columns).order_by(tables.entry.c.happened_at)).mappings():
         touched.add(dict(row))
+    touched.shelves_seen.clear()  # every wheel is read anew already, and finds the photos of its shelves
     refresh(connection, touched)
 
 

@@ -59,6 +59,7 @@ LANES: dict[str, str] = {
     "took_out": "weighing",
     "care": "care",
     "looked": "care",
+    "shelf_photo": "care",
     "left_missed": "care",
     "rind_note": "rind",
     "tasting": "tasting",

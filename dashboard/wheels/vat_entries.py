@@ -12,6 +12,7 @@ from sqlalchemy import BigInteger, ColumnElement, Connection, and_, exists, func
 from collector.records.columns import to_ms
 from dashboard.wheels import tables
 from dashboard.wheels.entry_rows import handfuls
+from dashboard.wheels.shelf_photos import seen_on_shelves
 from dashboard.wheels.vat_time import Span
 
 BEFORE = timedelta(days=90)  # how far back a weighing or move still tells the board; our choice
@@ -55,7 +56,7 @@ def looked_at(db: Connection, span: Span) -> frozenset[str]:
     asked = (_E.kind.in_(("looked", "rind_note", "care")), from_ms <= _AT, until_ms >= _AT, seen, _stands())
     for some in handfuls(later):
         within.update(db.execute(select(_E.wheel_id).where(*asked, _E.wheel_id.in_(some)).distinct()).scalars())
-    return frozenset(within)
+    return frozenset(within | seen_on_shelves(db, span.seen_from_at, span.until_at))
 
 
 def stood_in(db: Connection, span: Span, sick_at: Mapping[str, int]) -> dict[str, dict[str, int]]:

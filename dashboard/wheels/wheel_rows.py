@@ -1,6 +1,7 @@
 """The row, the stays and the flags of one wheel, and of what was cut or lifted from it, made anew from its entries."""
 
 from collections.abc import Iterable, Mapping
+from dataclasses import replace
 from typing import Any
 
 from sqlalchemy import Connection, delete, insert, select, update
@@ -9,9 +10,10 @@ from collector.records.columns import to_ms
 from dashboard.wheels import tables
 from dashboard.wheels.entry_rows import entries_where, out_where, standing_where
 from dashboard.wheels.flags import FLAGS
-from dashboard.wheels.history import History, Origin, history_of
+from dashboard.wheels.history import History, Origin, history_of, seen_too
 from dashboard.wheels.marks import marks_of
 from dashboard.wheels.model import Entry, standing
+from dashboard.wheels.shelf_photos import last_seen_on_shelf
 
 BY_OTHERS = frozenset({"unknown_place", "closed_place", "unknown_replaced", "corrected_twice"})
 """Flags that hang on other tables and are judged elsewhere."""
@@ -76,9 +78,10 @@ def _history(connection: Connection, wheel_id: str) -> History:
     own = {(row.of, row.name) for row in connection.execute(select(tables.own_kind.c.of, tables.own_kind.c.name))}
     _set_flags(connection, known, marks_of(entries, history, own_words=own, code_taken=taken))
     connection.execute(delete(tables.wheel).where(tables.wheel.c.id == wheel_id))
-    if history.known:
-        connection.execute(insert(tables.wheel).values(id=wheel_id, **wheel_values(history)))
     _write_stays(connection, wheel_id, history)
+    if history.known:
+        seen = replace(history, last=seen_too(history.last, last_seen_on_shelf(connection, wheel_id)))
+        connection.execute(insert(tables.wheel).values(id=wheel_id, **wheel_values(seen)))
     return history
 
 

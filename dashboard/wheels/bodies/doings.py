@@ -68,6 +68,21 @@ class Looked(Body):
     nothing_new: bool = True
 
 
+class ShelfPhoto(Body):
+    """A photo of all that stands in the place that the entry names.
+
+    Whatever stood there then was looked at; whether something was new, a photo of a shelf does not say.
+    """
+
+    kind: Literal["shelf_photo"] = "shelf_photo"
+
+    @model_validator(mode="after")
+    def _has_a_photo(self) -> Self:
+        if not self.photos:
+            raise ValueError("a photo of a shelf needs photos")
+        return self
+
+
 class TookOut(Body):
     """A plug, slice or trimming: its grams, or the wheel's weight before and after."""
 
