@@ -28,11 +28,11 @@ def login(settings: Settings, name: str, passwords: Path | None) -> None:
     if passwords is None and not settings.broker:
         raise click.ClickException(EMBEDDED)
     made = new_login(name)
+    was = put_login(made, passwords) if passwords is not None else False
     click.echo(f"user: {made.name}\npassword: {made.password}\nTell them to the probe; the password is kept nowhere.")
     if passwords is None:
         click.echo(f"\nA line for Mosquitto's password file:\n{made.password_line}")
     else:
-        was = put_login(made, passwords)
         click.echo(f"\nWritten into {passwords}{', in place of the one before' if was else ''}.")
     click.echo(f"\nLines for its acl file, unless it says `pattern write rindwatch/%u/#`:\n{made.access_lines}")
     click.echo("\nThen let Mosquitto read its files again: SIGHUP, or docker compose kill -s SIGHUP broker")

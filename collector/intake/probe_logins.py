@@ -45,7 +45,19 @@ def put_login(login: ProbeLogin, passwords: Path) -> bool:
     """Write the password's line into the broker's password file in place of an older one; True when there was one.
 
     The file is written beside and put in its place whole, with the rights that it had.
+
+    Raises:
+        EntryRefused: the file cannot be read or written.
     """
+    try:
+        return _put(login, passwords)
+    except (OSError, UnicodeDecodeError) as error:
+        reason = error.strerror if isinstance(error, OSError) else "it is no text"
+        said = f"--file must name a password file that can be written, got {passwords}: {reason}"
+        raise EntryRefused("file", said) from error
+
+
+def _put(login: ProbeLogin, passwords: Path) -> bool:
     lines = passwords.read_text().splitlines() if passwords.exists() else []
     others = [line for line in lines if line.partition(":")[0] != login.name]
     mode = passwords.stat().st_mode & 0o777 if passwords.exists() else 0o600

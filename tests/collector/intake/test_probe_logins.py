@@ -105,6 +105,18 @@ def test_the_password_file_keeps_its_rights_and_the_others(tmp_path: Path) -> No
     assert [line.partition(":")[0] for line in passwords.read_text().splitlines()] == ["fridge", "cellar-1"]
 
 
+@pytest.mark.parametrize(
+    ("where", "reason"), [("nowhere/passwords", "No such file or directory"), ("binary", "it is no text")]
+)
+def test_a_password_file_that_cannot_be_is_named_and_no_password_told(tmp_path: Path, where: str, reason: str) -> None:
+    (tmp_path / "binary").write_bytes(b"\xff\xfe")
+    path = tmp_path / where
+    done = CliRunner().invoke(main, ["probe", "login", "shelf", "--file", str(path)])
+    assert (done.exit_code, done.exception.__class__) == (1, SystemExit)
+    assert f"--file must name a password file that can be written, got {path}: {reason}" in done.output
+    assert "password: " not in done.output
+
+
 def test_the_commands_say_plainly_what_the_embedded_broker_cannot(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
