@@ -10,6 +10,7 @@ from collector.clock import Clock
 from collector.readings.older import Older
 from collector.settings import Settings
 from dashboard.last_day import LastDays
+from dashboard.people.passkey_questions import Questions
 from dashboard.people.tries import Tries
 from dashboard.settings import DashboardSettings
 from dashboard.static_files import Assets
@@ -58,6 +59,8 @@ class House:
 
     Args:
         engine: the records; open short transactions only, never across a request.
+        making, entering: what passkeys are asked, for whoever is signed in and for strangers: apart, so that many
+            strangers push out nobody else's.
         older: answers for readings that are no longer kept here, if the settings name such a place.
     """
 
@@ -69,6 +72,8 @@ class House:
     templates: Templates
     notes: Notes = field(default_factory=Notes)
     tries: Tries = field(default_factory=Tries)
+    making: Questions = field(default_factory=Questions)
+    entering: Questions = field(default_factory=Questions)
     doors: Doors = field(default_factory=Doors)
     last_days: LastDays = field(default_factory=LastDays)
     older: Older | None = None

@@ -311,6 +311,21 @@ api_token = Table(
     Column("ended_by", String(80), nullable=False, default=""),
 )
 
+passkey = Table(
+    "passkey",
+    metadata,
+    Column("id", String(36), primary_key=True),
+    Column("person_id", String(36), ForeignKey("person.id"), nullable=False),
+    Column("credential_id", String(1400), nullable=False, unique=True),
+    Column("public_key", LargeBinary, nullable=False),
+    Column("sign_count", BigInteger, nullable=False),
+    Column("host", String(253), nullable=False),
+    Column("name", String(80), nullable=False),
+    Column("made_at", Utc, nullable=False),
+    Column("last_used_at", Utc),
+    Column("doubted_at", Utc),
+)
+
 handed_message = Table(
     "handed_message",
     metadata,

@@ -3,6 +3,7 @@
 PAGES = (
     "dashboard.pages.start",
     "dashboard.pages.sign_in",
+    "dashboard.pages.sign_in_passkey",
     "dashboard.pages.one_time_link",
     "dashboard.pages.shell",
     "dashboard.pages.metrics",
@@ -55,6 +56,7 @@ PAGES = (
     "dashboard.pages.book_file",
     "dashboard.pages.more",
     "dashboard.pages.settings",
+    "dashboard.pages.passkeys",
     "dashboard.pages.people",
     "dashboard.pages.tokens",
     "dashboard.pages.audit",

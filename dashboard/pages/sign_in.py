@@ -10,8 +10,9 @@ from starlette.responses import Response
 
 from collector.records.tables import person
 from dashboard.forms import Form
+from dashboard.pages.passkeys import TOO_OFTEN, client_address, elsewhere, here
 from dashboard.paths import own_path
-from dashboard.people import cookie, sessions
+from dashboard.people import cookie, passkeys, sessions
 from dashboard.people.device import device_name
 from dashboard.people.links import has_owner
 from dashboard.people.passwords import is_right
@@ -22,17 +23,20 @@ from dashboard.visit import Anyone, Guest, Texts, Visit
 
 router = APIRouter()
 WRONG = "Name and password do not belong together."
-TOO_OFTEN = "Too many tries. Wait a minute, then try again."
 
 
 @dataclass(frozen=True, slots=True)
 class SignInPage:
+    """`passkey_here`: a passkey may be used; `passkey_at`: where, when not here; "" if nobody has one."""
+
     template: ClassVar[str] = "sign_in.html"
     title: str
     form: Form
     next: str
     out: str
     has_owner: bool
+    passkey_here: bool
+    passkey_at: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,8 +48,12 @@ class AccessPage:
 
 
 def _page(visit: Visit, form: Form, after: str, out: str = "") -> SignInPage:
+    place = here(visit)
     with visit.looking() as db:
-        return SignInPage("Sign in", form, after, out, has_owner(db))
+        hosts, owned = passkeys.hosts(db), has_owner(db)
+    passkey_here = place is not None and place.host in hosts
+    passkey_at = elsewhere(visit) if hosts and place is None else ""
+    return SignInPage("Sign in", form, after, out, owned, passkey_here, passkey_at)
 
 
 @router.get("/sign-in")
@@ -58,8 +66,7 @@ def sign_in_form(visit: Anyone, next: str = "/", out: str = "") -> Response:
 def sign_in(visit: Anyone, texts: Texts) -> Response:
     name, after = texts.get("name", ""), own_path(texts.get("next", "/"))
     form = Form({"name": name})
-    address = visit.request.client.host if visit.request.client else ""
-    if not visit.house.tries.take(name, address):
+    if not visit.house.tries.take(name, client_address(visit)):
         return visit.page(_page(visit, form.wrong("password", TOO_OFTEN), after), 429)
     person_id = _who_has(visit, name, texts.get("password", ""))
     if person_id is None:

@@ -10,7 +10,8 @@ from collector.records.columns import new_id, to_ms
 from collector.records.tables import person, person_change
 
 THIS_MACHINE = "this machine"  # whoever types commands on it owns the data anyway
-What = Literal["added", "role", "access", "ended", "link", "password", "away", "back"]
+What = Literal["added", "role", "access", "ended", "link", "password", "away", "back",
+               "passkey", "passkey_gone", "passkey_doubt"]  # fmt: skip
 
 
 def note(

@@ -8,6 +8,7 @@ from sqlalchemy import Connection, Engine, delete, insert, select, update
 from collector.clock import Clock
 from collector.records.columns import new_id
 from collector.records.tables import person, sign_in_link
+from dashboard.people import passkeys
 from dashboard.people.changes import THIS_MACHINE, note
 from dashboard.people.person import OWNER_NAME, Person
 from dashboard.people.sessions import devices, digest, end_all, owner
@@ -69,7 +70,7 @@ def whose(db: Connection, token: str, now_at: datetime) -> Person | None:
 
 
 def use(db: Connection, token: str, name: str, password_hash: str, now_at: datetime) -> Person | None:
-    """Set name and password by a link; the link ends with it, and every older sign-in of that person.
+    """Set name and password by a link; the link ends with it, and every older sign-in and passkey of that person.
 
     None when the link is no longer good.
     """
@@ -82,5 +83,6 @@ def use(db: Connection, token: str, name: str, password_hash: str, now_at: datet
     # Whoever has a lost phone does not stay in, and is told of no warning.
     end_phones(db, {device.id for device in devices(db, found.id)}, name, now_at)
     end_all(db, found.id)
+    passkeys.remove_all(db, found.id, name, now_at)
     note(db, found.id, "password", name, now_at)
     return Person(found.id, name, found.role)

@@ -10,7 +10,9 @@ from collector.records.tables import person
 from collector.settings import Settings
 from dashboard.addresses import origin, reachable
 from dashboard.household_kept import load
-from dashboard.people.links import issue_link
+from dashboard.people import passkeys
+from dashboard.people.changes import THIS_MACHINE
+from dashboard.people.links import issue_link, whose
 from dashboard.settings import read_settings
 
 
@@ -25,7 +27,7 @@ class NoSuchPerson(CaveError):
 
 
 def reset_link(settings: Settings, name: str | None, clock: Clock | None = None) -> str:
-    """The whole address of a new one-time link.
+    """The whole address of a new one-time link. Passkeys end at once: whoever asks for this may have lost the phone.
 
     Raises:
         NoSuchPerson: nobody has that name.
@@ -33,7 +35,12 @@ def reset_link(settings: Settings, name: str | None, clock: Clock | None = None)
     prepare(settings)
     engine = open_records(settings.records_at)
     try:
-        path = issue_link(engine, clock or SystemClock(), _id_of(engine, name) if name else None)
+        clock = clock or SystemClock()
+        path = issue_link(engine, clock, _id_of(engine, name) if name else None)
+        with engine.begin() as db:
+            found = whose(db, path.rpartition("/")[2], clock.now())
+            if found is not None:
+                passkeys.remove_all(db, found.id, THIS_MACHINE, clock.now())
         return pages_address(settings, engine) + path
     finally:
         engine.dispose()

@@ -9,6 +9,7 @@ from limits.strategies import MovingWindowRateLimiter
 PAIR = RateLimitItemPerMinute(5)
 ADDRESS = RateLimitItemPerMinute(20)
 NAME = RateLimitItemPerMinute(100, 10)
+QUESTIONS = RateLimitItemPerMinute(20)
 
 
 class Tries:
@@ -24,3 +25,7 @@ class Tries:
             (PAIR, (account, address)), (ADDRESS, (address,)), (NAME, (account,)),
         )  # fmt: skip
         return all(self._limiter.hit(limit, "sign-in", *key) for limit, key in counts)
+
+    def ask(self, address: str) -> bool:
+        """Count one question that a stranger wants for a passkey; False when it is one too many."""
+        return self._limiter.hit(QUESTIONS, "question", address)

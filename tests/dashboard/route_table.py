@@ -13,6 +13,8 @@ BY_ROLE: dict[Role, str] = {
         GET /offline
         GET /phone/certificate
         GET POST /sign-in
+        POST /sign-in/passkey
+        POST /sign-in/passkey/question
         GET HEAD /static/{version}/{name}
         GET /sw.js
     """,
@@ -70,6 +72,10 @@ BY_ROLE: dict[Role, str] = {
         GET /round/kept.json
         GET /round/paper
         GET /settings
+        GET /settings/sign-in
+        POST /settings/sign-in/passkeys
+        POST /settings/sign-in/passkeys/keep
+        POST /settings/sign-in/passkeys/{passkey_id}/remove
         POST /settings/sign-ins/{session_id}/end
         POST /sign-out
         GET /targets
