@@ -23,9 +23,9 @@ def test_a_token_is_shown_once_and_works(owner: TestClient, stranger: TestClient
     assert token not in later
     assert "&lt;b&gt;hall&lt;/b&gt;" in later
     assert "Hand in readings of one probe: cellar" in later
-    assert "last used never" in later
+    assert "not used yet" in later
     assert stranger.get("/api/probes", headers={"Authorization": f"Bearer {token}"}).status_code in {200, 503}
-    assert "last used never" not in owner.get("/settings/programs").text
+    assert "not used yet" not in owner.get("/settings/programs").text
 
 
 def test_ending_it_shuts_it_out(owner: TestClient, stranger: TestClient, engine: Engine) -> None:
