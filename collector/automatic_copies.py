@@ -10,10 +10,10 @@ from sqlalchemy import Connection, Engine, delete, insert, select
 
 from collector.backup import second_place
 from collector.clock import Clock
-from collector.copies import COPY, TRIAL, wanted
+from collector.copies import COPY, FAILED, SECOND, TRIAL, sent_to, wanted
 from collector.records.columns import from_ms, to_ms
 from collector.records.engine import reading
-from collector.records.life import Sign, signs
+from collector.records.life import Sign, sign, signs
 from collector.records.tables import setting
 from collector.settings import Settings
 
@@ -24,6 +24,7 @@ AGAIN_AFTER = timedelta(hours=1)  # a night's copy that failed is tried again by
 TRY_EVERY = timedelta(days=30)
 TRY_AGAIN = timedelta(days=1)  # after a trial that failed
 ASKED = "copies.asked"
+SIGNS = {"copy": (FAILED, COPY, SECOND), "restore": (TRIAL,)}  # left by each command; the first tells that it failed
 
 
 def ask_for_copy(connection: Connection, now: datetime) -> None:
@@ -43,11 +44,12 @@ class AutomaticCopies:
         self._child: subprocess.Popen[bytes] | None = None
         self._copied_at: datetime | None = None
         self._tried_at: datetime | None = None
+        self._doing, self._said = "", dict[str, datetime]()
 
-    def wanted(self) -> bool:
-        """Whether any place for copies is named."""
+    def sent_to(self) -> str | None:
+        """Where copies are sent on to, "" when nowhere; None when nobody wants any."""
         with reading(self._records) as connection:
-            return wanted(self._settings, second_place.load(connection))
+            return sent_to(self._settings, second_place.load(connection))
 
     def step(self) -> None:
         """Start what is due unless the last one still runs."""
@@ -56,14 +58,28 @@ class AutomaticCopies:
                 return
             if self._child.returncode:
                 log.warning("copy_failed code=%d", self._child.returncode)
+                self._note_failure(self._child.returncode)
             self._child = None
         command = self._due(self._clock.now())
         if command:
+            self._doing, self._said = command[0], self._signs()
             environment = os.environ | {"RINDWATCH_DATA": str(self._settings.data)}
             program = [sys.executable, "-m", "collector.cli", *command, "--quietly"]
             self._child = subprocess.Popen(
                 program, env=environment, stdin=subprocess.DEVNULL, stdout=subprocess.DEVNULL
             )
+
+    def _signs(self) -> dict[str, datetime]:
+        with reading(self._records) as connection:
+            return {part: one.at for part, one in signs(connection).items() if part in SIGNS["copy"] + SIGNS["restore"]}
+
+    def _note_failure(self, code: int) -> None:
+        """A process that was killed, or broke, has said nothing; the others have left a sign of what went wrong."""
+        now_said = self._signs()
+        if all(now_said.get(part) == self._said.get(part) for part in SIGNS[self._doing]):
+            reason = "it was ended before it was done" if code < 0 else "it broke off; the log says where"
+            facts = {"reason": reason} | ({"well": False} if self._doing == "restore" else {})
+            sign(self._records, SIGNS[self._doing][0], self._clock.now(), facts)
 
     def stop(self) -> None:
         """End with the collector; what was half-made is cleared away by the next one."""

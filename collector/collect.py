@@ -2,6 +2,7 @@
 
 import sqlite3
 import threading
+from collections.abc import Sequence
 from dataclasses import asdict, dataclass, field
 from datetime import datetime
 from threading import Event
@@ -18,6 +19,7 @@ from collector.importing.folder import ImportFolder
 from collector.intake.address import broker_address
 from collector.intake.client import Connection
 from collector.intake.intake import Intake
+from collector.intake.standing import listens_to_path, remember
 from collector.keep_raw import KeepRaw
 from collector.notify.courier import Courier
 from collector.readings import packs
@@ -69,16 +71,17 @@ class Collector:
         self._readings: sqlite3.Connection = open_reader(settings.readings_path)
         self._records: Engine = open_records(settings.records_at)
         self._choices = RecordChoices()
-        self._choices.refresh(self._records)
         self._broker = BrokerState()
         self._counted = CountedStore(self._store, self._clock)
         self._intake = Intake(self._counted, self._clock, self._choices, self._tell)
+        self._listened: Sequence[str] = ()
+        self._choose()
         self._folder = ImportFolder(settings.import_folder, self._store, self._records, self._clock, self._intake)
         self._watch = Watch(self._readings, self._records, self._clock)
         self._started_at = self._clock.now()
         self._copies = AutomaticCopies(settings, self._records, self._clock)
-        since = self._started_at if self._copies.wanted() else None
-        self._vigil = Vigil(self._readings, self._records, self._clock, disk_use(settings.data), since)
+        to = self._copies.sent_to
+        self._vigil = Vigil(self._readings, self._records, self._clock, disk_use(settings.data), to)
         self._courier = Courier(settings, self._records, self._clock, self._vigil.is_well, self._vigil.distress)
         with reading(self._records) as connection:
             said = signs(connection).get("follower")
@@ -117,13 +120,20 @@ class Collector:
             Duty("handed", lambda: take_handed(self._records, self._store, self._intake.read), every_s=1),
             Duty("vigil", self._look_round, every_s=15),
             Duty("holds", self._copy_holds, every_s=10),
-            Duty("choices", lambda: self._choices.refresh(self._records), every_s=5),
+            Duty("choices", self._choose, every_s=5),
             Duty("import", self._folder.step, every_s=2, share=0.5),
             Duty("sign", self._sign, every_s=10),
             Duty("tidy", self._tidy, every_s=600),
             Duty("keep", KeepRaw(self._store, self._records, self._clock).step, every_s=600, share=0.1),
             Duty("copy", self._copies.step, every_s=10),
         ]
+
+    def _choose(self) -> None:
+        """Read what people chose, and let the embedded broker know it for its next start."""
+        self._choices.refresh(self._records)
+        if not self._settings.broker and self._listened != self._intake.filters:
+            remember(listens_to_path(self._settings), self._intake.filters)
+            self._listened = self._intake.filters
 
     def _tell(self, state: str, reason: str) -> None:
         self._broker.tell(self._clock, state, reason)
@@ -136,6 +146,7 @@ class Collector:
                 broker_since_at=self._broker.since,
                 store_refusing_since_at=refusing.since_at if refusing else None,
                 store_reason=refusing.reason if refusing else "",
+                second=self._follower.second_store(),
             )
         )
 

@@ -2,14 +2,17 @@
 
 import os
 import shutil
+from contextlib import suppress
 from dataclasses import dataclass
 from datetime import UTC, datetime, tzinfo
 from pathlib import Path
 
 from filelock import FileLock, Timeout
 from sqlalchemy import Engine
+from sqlalchemy.exc import SQLAlchemyError
 
 from collector.backup import second_place
+from collector.backup.errors import CopyUnderWay
 from collector.backup.second_place import SecondPlace
 from collector.backup.taking import take
 from collector.backup.thinning import kept
@@ -23,7 +26,8 @@ from collector.settings import Settings
 PREFIX, ENDING, STAMP = "rindwatch-copy-", ".zip", "%Y%m%d-%H%M%S"
 LOCK = "copies.lock"
 STAGING = "copies"  # in the data folder, when copies only go to another machine
-COPY, SECOND, TRIAL = "copy", "second_copy", "restore_tried"  # signs that the pages and `rindwatch check` read
+# Signs that the pages, the vigil and `rindwatch check` read.
+COPY, FAILED, SECOND, TRIAL = "copy", "copy_failed", "second_copy", "restore_tried"
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,6 +42,11 @@ class CopyMade:
 def wanted(settings: Settings, second: SecondPlace) -> bool:
     """Whether the person has named any place for copies."""
     return settings.backup_folder is not None or bool(second) or bool(settings.copy_command)
+
+
+def sent_to(settings: Settings, second: SecondPlace) -> str | None:
+    """Where copies are sent on to, "" when nowhere; None when nobody wants copies."""
+    return second.where or settings.copy_command if wanted(settings, second) else None
 
 
 def first_folder(settings: Settings, second: SecondPlace) -> Path:
@@ -148,13 +157,19 @@ def copy_everything(settings: Settings, records: Engine, clock: Clock) -> tuple[
     Returns:
         The copy; the second place, "" when there is none; why that did not take it, "" when it did.
     Raises:
-        StoreUnavailable: the first copy could not be made, or one is being made now.
+        StoreUnavailable: the first copy could not be made. CopyUnderWay: one is being made now.
     """
     try:
         with FileLock(settings.data / LOCK, timeout=0):
-            return _copy_everything(settings, records, clock)
+            done = _copy_everything(settings, records, clock)
+            sign(records, FAILED, clock.now(), {"reason": ""})
+            return done
     except Timeout as error:
-        raise StoreUnavailable("the copy's folder", 0, "a copy is being made already") from error
+        raise CopyUnderWay from error
+    except StoreUnavailable as trouble:
+        with suppress(SQLAlchemyError):  # a full disk takes no sign either
+            sign(records, FAILED, clock.now(), {"reason": f"{trouble.path}: {trouble.reason}"})
+        raise
 
 
 def _copy_everything(settings: Settings, records: Engine, clock: Clock) -> tuple[CopyMade, str, str]:

@@ -7,7 +7,7 @@ import logging
 import shutil
 import sqlite3
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from datetime import datetime
 from pathlib import Path
 from typing import Any
@@ -27,7 +27,7 @@ from collector.records.life import Sign, sign, signs
 from collector.records.places import load_facts
 from collector.records.tables import probe_setting
 from collector.records.warnings import CaveWarning, Outcome, one
-from collector.vigilance import house
+from collector.vigilance import copies, house
 from collector.vigilance.clocks import Clocks, steady_s
 from collector.vigilance.disk import PART, Disk, DiskUse
 from collector.vigilance.findings import Handed, Look, Probe, View
@@ -56,7 +56,7 @@ class Vigil:
 
     Args:
         readings: a connection of the calling thread. records: the records. clock: now.
-        disk: room on the disk of the data. copies_since_at: since when copies should be made; None: nobody asked.
+        disk: room on the disk of the data. copies_to: where copies are sent on to, "" nowhere; None: nobody wants any.
         steady: seconds on a clock that nobody sets.
     """
 
@@ -66,12 +66,13 @@ class Vigil:
         records: Engine,
         clock: Clock,
         disk: Callable[[], DiskUse],
-        copies_since_at: datetime | None = None,
+        copies_to: Callable[[], str | None] = lambda: None,
         steady: Callable[[], float] = steady_s,
     ) -> None:
         self._readings, self._records, self._clock = readings, records, clock
         self._started_at = clock.now()
-        self._copies_since_at = copies_since_at
+        self._copies_to = copies_to
+        self._copies_since_at = self._started_at if copies_to() is not None else None
         self._silence = Silence(readings, self._started_at)
         self._clocks = Clocks(readings, steady)
         with reading(records) as connection:
@@ -114,9 +115,9 @@ class Vigil:
     def _step(self, handed: Handed, now: datetime) -> Outcome:
         with reading(self._records) as connection:
             facts, is_open = load_facts(connection), open_warnings(connection)
-            dismissed, copied = _dismissed(connection), signs(connection).get("copy")
+            dismissed, known_signs = _dismissed(connection), signs(connection)
         view = View(now, handed, self._probes(facts, dismissed, now), is_open)
-        look = merged(self._looks(view, copied))
+        look = merged(self._looks(view, known_signs))
         new, over = changes(look, is_open)
         known = [(o, look_back(self._readings, facts, o, now)) for o in self._outages if o.due(now)]
         self._outages = [outage for outage in self._outages if not outage.settled]
@@ -133,14 +134,17 @@ class Vigil:
             log.info("vigil rule=%s probe=%s over=%s", about.rule, about.probe, about.cleared_at is not None)
         return Outcome(outcome.opened, outcome.cleared, tuple(gone))
 
-    def _looks(self, view: View, copied: Sign | None) -> list[Look]:
+    def _looks(self, view: View, known: Mapping[str, Sign]) -> list[Look]:
+        second = self._copies_to()
+        self._copies_since_at = None if second is None else self._copies_since_at or view.now
         return [
             self._silence.look(view),
             self._clocks.look(view),
             self._disk.look(view),
             house.broker(view, self._started_at),
             house.store(view),
-            house.copy(view, copied.at if copied else None, self._copies_since_at),
+            house.second_store(view),
+            copies.copies(view, known, self._copies_since_at, second or ""),
         ]
 
     def _probes(self, facts: Facts, dismissed: set[str], now: datetime) -> dict[str, Probe]:

@@ -6,6 +6,7 @@ from collector.errors import CaveError
 #   BackupDamaged   file, part, reason
 #   BackupAway      file, reason
 #   RestoreRefused  reason
+#   CopyUnderWay
 
 
 class BackupDamaged(CaveError):
@@ -36,3 +37,12 @@ class RestoreRefused(CaveError):
     def __init__(self, where: object, reason: str) -> None:
         super().__init__(f"cannot restore into {where}: {reason}")
         self.where, self.reason = where, reason
+
+
+class CopyUnderWay(CaveError):
+    """A copy is wanted while another one is being made."""
+
+    hint = "Wait until it is there; the page of copies says when."
+
+    def __init__(self) -> None:
+        super().__init__("a copy is being made already")

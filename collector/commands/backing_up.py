@@ -105,6 +105,7 @@ def _try(settings: Settings, file: Path | None, quietly: bool) -> None:
 @click.pass_obj
 def copy(settings: Settings, quietly: bool) -> None:
     """Make the nightly copy now, and send it to the second place."""
+    from collector.backup.errors import CopyUnderWay
     from collector.clock import SystemClock
     from collector.copies import copy_everything
     from collector.records.engine import open_prepared
@@ -114,6 +115,10 @@ def copy(settings: Settings, quietly: bool) -> None:
     records = open_prepared(settings.records_at)
     try:
         made, where, reason = copy_everything(settings, records, SystemClock())
+    except CopyUnderWay:
+        if not quietly:
+            raise
+        return
     finally:
         records.dispose()
     click.echo(f"{made.path}, {made.bytes / 1e6:.1f} MB" + ("" if made.other_disk else "; it is on the same disk"))

@@ -13,6 +13,20 @@ HOUSE = Subject()  # rindwatch itself
 
 
 @dataclass(frozen=True, slots=True)
+class SecondStore:
+    """How the copying of readings to a second store goes.
+
+    Args:
+        state: following, away or shut. began_at: since when it is being filled.
+        complete_at: up to when everything is there; None before the first time.
+    """
+
+    state: str
+    began_at: datetime
+    complete_at: datetime | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class Handed:
     """What the collector knows of itself.
 
@@ -20,12 +34,14 @@ class Handed:
         broker_connected: whether the broker lets us in now. broker_since_at: since when that is so, None at the start.
         store_refusing_since_at: since when the store takes nothing; None while it takes everything.
         store_reason: why, in the system's words; for the log and the facts.
+        second: the second store of readings; None where there is none.
     """
 
     broker_connected: bool
     broker_since_at: datetime | None = None
     store_refusing_since_at: datetime | None = None
     store_reason: str = ""
+    second: SecondStore | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,14 +1,15 @@
-"""The broker, the store and the copies: what the collector knows of itself, held against a grace."""
+"""The broker, the store and the second store: what the collector knows of itself, held against a grace."""
 
 from datetime import datetime, timedelta
 
 from collector.records.columns import to_ms
 from collector.vigilance.findings import HOUSE, Finding, Look, View
-from collector.vigilance.rules import BROKER_LOST, COPY_OLD, STORE_REFUSING
+from collector.vigilance.rules import BROKER_LOST, SECOND_STORE_BEHIND, STORE_REFUSING
 
 BROKER_GRACE = timedelta(minutes=5)  # our choice: a broker that restarts is back by then
 STORE_GRACE = timedelta(minutes=1)  # our choice: a disk may be busy for seconds
-COPY_OLD_AFTER = timedelta(days=3)  # our choice: two nights missed
+BEHIND_GRACE = timedelta(days=1)  # our choice: nothing is lost meanwhile, and most outages are over by then
+CAUGHT_UP = timedelta(hours=1)  # a warning that is open stays until less than this is missing
 
 
 def broker(view: View, started_at: datetime) -> Look:
@@ -34,14 +35,13 @@ def store(view: View) -> Look:
     return Look((Finding(STORE_REFUSING, since_at, facts=facts),))
 
 
-def copy(view: View, last_at: datetime | None, expected_since_at: datetime | None) -> Look:
-    """The newest copy, too old.
-
-    Args:
-        last_at: when it was made, None when there is none. expected_since_at: since when copies should be made, None
-            when nobody asked for any.
-    """
-    if expected_since_at is None or view.now - (last_at or expected_since_at) < COPY_OLD_AFTER:
+def second_store(view: View) -> Look:
+    """The database that follows, not complete for longer than its grace: away, not letting us in, or catching up."""
+    second, is_open = view.handed.second, (SECOND_STORE_BEHIND.name, HOUSE) in view.open
+    if second is None:
         return Look()
-    facts = {"last_ms": None if last_at is None else to_ms(last_at)}
-    return Look((Finding(COPY_OLD, last_at or expected_since_at, facts=facts),))
+    since_at = second.complete_at or second.began_at
+    if view.now - since_at < (CAUGHT_UP if is_open else BEHIND_GRACE):
+        return Look()
+    facts = {"since_ms": to_ms(since_at), "kind": second.state, "never": second.complete_at is None}
+    return Look((Finding(SECOND_STORE_BEHIND, since_at, facts=facts),))

@@ -96,6 +96,38 @@ COPY_OLD = VigilRule(
     "look at the folder for copies",
     "there is a fresh copy",
 )
+COPY_FAILED = VigilRule(
+    "copy_failed",
+    "no copy could be made",
+    "warn",
+    "the disk for copies is full, or is not plugged in",
+    "look at the page of copies, under Settings, which says why; it is tried again each hour",
+    "a copy was made again",
+)
+COPY_NOT_SENT = VigilRule(
+    "copy_not_sent",
+    "the newest copy did not reach the second place",
+    "warn",
+    "the other machine is off, or its disk is full or not plugged in",
+    "look at the page of copies, under Settings, which says why; the copy here is whole",
+    "the newest copy is at the second place too",
+)
+TRIAL_FAILED = VigilRule(
+    "trial_failed",
+    "a copy could not be restored on trial",
+    "warn",
+    "the disk for copies is wearing out, or this one is too full for a trial",
+    "make a new copy on the page of copies, under Settings; it is tried within a day",
+    "a copy was restored on trial again",
+)
+SECOND_STORE_BEHIND = VigilRule(
+    "second_store_behind",
+    "the second store of readings is behind",
+    "warn",
+    "its machine is off, full, or no longer lets this one in",
+    "look whether its machine is on; nothing is lost, what is missing there is kept here",
+    "the second store of readings is complete again",
+)
 COLLECTOR_SILENT = VigilRule(
     "collector_silent",
     "the watch has stopped",
@@ -116,6 +148,10 @@ VIGIL_RULES: dict[str, VigilRule] = {
         CLOCK_ASTRAY,
         PROBE_CLOCK,
         COPY_OLD,
+        COPY_FAILED,
+        COPY_NOT_SENT,
+        TRIAL_FAILED,
+        SECOND_STORE_BEHIND,
         COLLECTOR_SILENT,
     )
 }

@@ -2,14 +2,16 @@
 
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
+from typing import Any
 
 import pytest
+from sqlalchemy import Engine
 
 from collector.automatic_copies import AutomaticCopies, ask_for_copy, copy_due, trial_due
 from collector.backup import second_place
 from collector.backup.second_place import SecondPlace
 from collector.clock import ManualClock
-from collector.copies import COPY, TRIAL, copies
+from collector.copies import COPY, FAILED, TRIAL, copies, copy_everything
 from collector.records.engine import open_records
 from collector.records.life import Sign, signs
 from collector.settings import Settings
@@ -68,11 +70,11 @@ def test_a_copy_and_its_trial_run_as_processes_of_their_own(settings: Settings, 
     (tmp_path / "share").mkdir()
     duty = AutomaticCopies(settings, records, ManualClock(datetime.now(UTC)))
     duty.step()
-    assert not duty.wanted()
+    assert duty.sent_to() is None
     with records.begin() as db:
         second_place.save(db, SecondPlace("folder", str(tmp_path / "share")))
         ask_for_copy(db, datetime.now(UTC))
-    assert duty.wanted()
+    assert duty.sent_to() == str(tmp_path / "share")
 
     def both_done() -> bool:
         duty.step()
@@ -83,4 +85,42 @@ def test_a_copy_and_its_trial_run_as_processes_of_their_own(settings: Settings, 
     wait_for(both_done, 60, "copied and tried")
     duty.stop()
     assert len(copies(tmp_path / "share")) == 1
+    records.dispose()
+
+
+def failed(duty: AutomaticCopies, records: Engine, part: str) -> dict[str, Any]:
+    """Steps until the sign of a part tells a failure; what it says."""
+
+    def facts() -> dict[str, Any]:
+        with records.connect() as db:
+            found = signs(db).get(part)
+        return found.facts if found else {}
+
+    def told() -> bool:
+        duty.step()
+        return bool(facts().get("reason"))
+
+    wait_for(told, 60, "the failure is told")
+    return facts()
+
+
+def test_why_a_copy_failed_is_kept_until_the_next_one_and_so_is_one_that_was_killed(
+    settings: Settings, tmp_path: Path
+) -> None:
+    records, clock = open_records(settings.records_at), ManualClock(datetime.now(UTC))
+    duty = AutomaticCopies(settings, records, clock)
+    with records.begin() as db:
+        second_place.save(db, SecondPlace("folder", str(tmp_path / "gone" / "away")))
+    assert "No such file" in failed(duty, records, FAILED)["reason"]
+    with records.begin() as db:
+        (tmp_path / "share").mkdir()
+        second_place.save(db, SecondPlace("folder", str(tmp_path / "share")))
+    copy_everything(settings, records, clock)
+    with records.connect() as db:
+        assert signs(db)[FAILED].facts == {"reason": ""}
+    wait_for(lambda: [duty.step(), duty._doing] == [None, "restore"], what="the copy that there is now is tried")
+    assert duty._child is not None
+    duty._child.kill()
+    assert failed(duty, records, TRIAL) == {"well": False, "reason": "it was ended before it was done"}
+    duty.stop()
     records.dispose()

@@ -13,7 +13,7 @@ from collector.notify.delivery import deliver
 from collector.records.life import sign
 from collector.vigilance.collector_watch import CollectorWatch
 from collector.vigilance.disk import DiskUse
-from collector.vigilance.findings import Handed
+from collector.vigilance.findings import Handed, SecondStore
 from tests.collector.notify.builders import NOON, Kept
 from tests.collector.vigil_house import VigilHouse, opened
 
@@ -119,8 +119,7 @@ def test_most_probes_from_the_future_are_our_own_clock(house: VigilHouse) -> Non
 
 def test_a_copy_too_old_is_told(house: VigilHouse) -> None:
     mail = house.add_channel()
-    house.copies_since_at = house.now
-    house.restart()
+    house.copies_to = ""
     sign(house.records, "copy", house.now, {})
     house.watch(3 * 1_440 - 10, step_min=30)
     assert house.open_rules() == []
@@ -203,3 +202,69 @@ def test_messages_of_the_vigil_go_out_like_any_other(house: VigilHouse) -> None:
     assert isinstance(house.kept[phone], Kept)
     assert deliver(house.records, house.make, house.clock).sent == 0
     assert house.kept[phone].messages[0].problems[0]["probe"] == "a"
+
+
+def test_a_copy_that_failed_is_told_at_once_and_over_with_the_next_one(house: VigilHouse) -> None:
+    mail = house.add_channel()
+    house.copies_to = ""
+    sign(house.records, "copy", house.now - timedelta(days=4), {})
+    sign(house.records, "copy_failed", house.now, {"reason": "/mnt/usb: disk full"})
+    house.watch(20)
+    assert house.open_rules() == ["copy_failed"]  # and not also that the newest is old
+    assert house.kept[mail].titles == ["rindwatch: no copy could be made"]
+    assert "The newest is of 8 March 12:00." in house.kept[mail].messages[0].body
+    sign(house.records, "copy", house.now, {})
+    sign(house.records, "copy_failed", house.now, {"reason": ""})
+    house.watch(30)
+    assert house.open_rules() == []
+    assert house.kept[mail].titles[1:] == ["rindwatch: a copy was made again"]
+
+
+def test_a_second_place_that_took_no_copy_is_told_unless_it_is_no_longer_wanted(house: VigilHouse) -> None:
+    mail = house.add_channel()
+    house.copies_to = "keeper@nas:rindwatch"
+    sign(house.records, "copy", house.now, {})
+    facts = {"where": "keeper@nas:rindwatch", "reason": "rsync failed with 255", "good_ms": None}
+    sign(house.records, "second_copy", house.now, facts)
+    house.watch(20)
+    assert house.kept[mail].titles == ["rindwatch: the newest copy did not reach the second place"]
+    assert "No copy has reached it yet" in house.kept[mail].messages[0].body
+    assert "rsync" not in house.kept[mail].messages[0].body
+    house.copies_to = "/mnt/usb"
+    house.watch(30)
+    assert house.open_rules() == []
+
+
+def test_a_trial_that_failed_is_told_and_over_with_the_next_one(house: VigilHouse) -> None:
+    mail = house.add_channel()
+    house.copies_to = ""
+    sign(house.records, "copy", house.now, {})
+    sign(house.records, "restore_tried", house.now, {"well": False, "reason": "damaged in photos/a.jpg"})
+    house.watch(20)
+    assert house.kept[mail].titles == ["rindwatch: a copy could not be restored on trial"]
+    sign(house.records, "restore_tried", house.now, {"well": True})
+    house.watch(30)
+    assert house.kept[mail].titles[1:] == ["rindwatch: a copy was restored on trial again"]
+
+
+def test_a_second_store_behind_for_a_day_is_told_and_over_when_it_has_all(house: VigilHouse) -> None:
+    mail, began_at = house.add_channel(), house.now - timedelta(days=9)
+    house.handed = Handed(True, NOON, second=SecondStore("away", began_at, house.now))
+    house.watch(1_439, step_min=60)
+    assert house.open_rules() == []
+    house.watch(20)
+    assert house.kept[mail].titles == ["rindwatch: the second store of readings is behind"]
+    assert house.kept[mail].messages[0].body.startswith("It has everything up to yesterday 12:00. It does not answer.")
+    house.handed = Handed(True, NOON, second=SecondStore("following", began_at, house.now - timedelta(hours=3)))
+    house.watch(5)
+    assert house.open_rules() == ["second_store_behind"]
+    house.handed = Handed(True, NOON, second=SecondStore("following", began_at, house.now))
+    house.watch(30)
+    assert house.kept[mail].titles[1:] == ["rindwatch: the second store of readings is complete again"]
+
+
+def test_a_second_store_that_is_being_filled_for_days_is_told_as_that(house: VigilHouse) -> None:
+    mail = house.add_channel()
+    house.handed = Handed(True, NOON, second=SecondStore("following", house.now - timedelta(days=2)))
+    house.watch(20)
+    assert house.kept[mail].messages[0].body.startswith("It is being filled since 10 March 12:00. It is catching up.")

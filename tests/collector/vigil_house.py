@@ -36,14 +36,14 @@ class VigilHouse(House):
         self.disk = DiskUse(free=50_000_000_000, total=100_000_000_000)
         self.steady_s = 0.0
         self.handed = Handed(broker_connected=True, broker_since_at=LONG_BEFORE)
-        self.copies_since_at: datetime | None = None
+        self.copies_to: str | None = None
         self.speaking: dict[str, float] = {}  # probes that speak, and how often [min]
         self.warmth = 12.0
         self.vigil = self._new_vigil()
 
     def _new_vigil(self) -> Vigil:
         return Vigil(
-            self.readings, self.records, self.clock, lambda: self.disk, self.copies_since_at, lambda: self.steady_s
+            self.readings, self.records, self.clock, lambda: self.disk, lambda: self.copies_to, lambda: self.steady_s
         )
 
     def restart(self) -> None:

@@ -22,6 +22,7 @@ from collector.readings.follower.state import FollowerState
 from collector.readings.follower.writing import SET_ASIDE, StoreWriter, forget_all
 from collector.readings.schema import open_reader
 from collector.readings.store import SqliteReadings
+from collector.vigilance.findings import SecondStore
 
 log = logging.getLogger(__name__)
 
@@ -76,9 +77,9 @@ class AttachedFollower:
         """How far the follower has come in the log, if there is one."""
         return [self._asked.place] if self.is_on else []
 
-    def behind_since(self) -> datetime | None:
-        """Up to when it is complete, or since when it is being filled; None without one."""
-        return (self._complete_at or self._began_at) if self.is_on else None
+    def second_store(self) -> SecondStore | None:
+        """How it goes, for the vigil; None where nothing follows."""
+        return SecondStore(self._state.state, self._began_at, self._complete_at) if self.is_on else None
 
     def facts(self) -> dict[str, Any]:
         """What the follower says of itself, for the sign of life."""

@@ -17,6 +17,7 @@ from collector.readings.follower.attached import AttachedFollower
 from collector.readings.follower.settings import FollowerSettings
 from collector.readings.rollups import follow
 from collector.readings.store import SqliteReadings
+from collector.vigilance.findings import SecondStore
 from tests.brokers import wait_for
 from tests.builders import START_AT, a_stretch_of, an_arrival
 from tests.following import follower_settings
@@ -81,13 +82,14 @@ def test_what_it_said_before_a_restart_holds_and_a_first_start_knows_nothing(
     on = follower_settings(tmp_path, stand_in.url, "caves")
     said = {"complete_at": "2025-11-01T10:00:00+00:00", "began_at": "2025-10-01T10:00:00+00:00"}
     first = AttachedFollower(on, store, clock, said)
-    assert first.behind_since() == START_AT
+    assert first.second_store() == SecondStore("following", START_AT)
     first.close()
     second = AttachedFollower(on, store, clock, said)
-    assert second.behind_since() == datetime(2025, 11, 1, 10, tzinfo=UTC)
-    assert second.facts()["began_at"] == said["began_at"]
+    assert second.second_store() == SecondStore(
+        "following", datetime(2025, 10, 1, 10, tzinfo=UTC), datetime(2025, 11, 1, 10, tzinfo=UTC)
+    )
     second.close()
-    assert AttachedFollower(FollowerSettings(), store, clock, said).behind_since() is None
+    assert AttachedFollower(FollowerSettings(), store, clock, said).second_store() is None
     store.close()
 
 
