@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from collector.backup.second_place import SecondPlace
-from collector.copies import COPY, SECOND, TRIAL
+from collector.copies import COPY, FAILED, SECOND, TRIAL
 from collector.records.columns import from_ms
 from collector.records.life import Sign
 
@@ -18,6 +18,7 @@ class CopiesShown:
         wanted: whether a place for them is named. made_at: the newest one, None before the first.
         elsewhere: whether it lies on another disk than the data. mb: its size.
         second: the second place, "" for none. sent_at: when it took a copy last. trouble: why not the newest.
+        failed: why the last one could not be made, "" when it was.
         tried_at: when one was restored on trial, None when never. tried_well, tried: how that went, in words.
     """
 
@@ -31,6 +32,7 @@ class CopiesShown:
     tried_at: datetime | None = None
     tried_well: bool = True
     tried: str = ""
+    failed: str = ""
 
     @property
     def outside_at(self) -> datetime | None:
@@ -44,7 +46,7 @@ def copies_shown(wanted: bool, second: SecondPlace, command: str, signs: Mapping
     Args:
         second: the place chosen on the page. command: the machine's own command, "" for none.
     """
-    copied, sent, tried = signs.get(COPY), signs.get(SECOND), signs.get(TRIAL)
+    copied, failed, sent, tried = (signs.get(part) for part in (COPY, FAILED, SECOND, TRIAL))
     where = second.where or command
     same = sent is not None and sent.facts.get("where") == where
     good_ms = sent.facts.get("good_ms") if sent and same else None
@@ -59,6 +61,7 @@ def copies_shown(wanted: bool, second: SecondPlace, command: str, signs: Mapping
         tried.at if tried else None,
         bool(tried and tried.facts.get("well")),
         _trial_words(tried.facts) if tried else "",
+        str(failed.facts.get("reason") or "") if failed else "",
     )
 
 

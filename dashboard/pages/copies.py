@@ -14,6 +14,7 @@ from collector.errors import EntryRefused
 from collector.records.life import signs
 from dashboard.copies_shown import CopiesShown, copies_shown
 from dashboard.forms import Form
+from dashboard.second_store_shown import SecondStoreShown, second_store_shown
 from dashboard.visit import Owner, Texts, Visit
 
 router = APIRouter()
@@ -28,6 +29,7 @@ class CopiesPage:
     kinds: Mapping[str, str]
     copies: CopiesShown
     folder: str
+    second_store: SecondStoreShown | None
 
 
 def shown(visit: Visit) -> CopiesShown:
@@ -40,7 +42,9 @@ def shown(visit: Visit) -> CopiesShown:
 
 def _page(visit: Visit, form: Form) -> CopiesPage:
     folder = visit.house.settings.backup_folder
-    return CopiesPage("Copies", form, second_place.KINDS, shown(visit), str(folder) if folder else "")
+    with visit.looking() as db:
+        second_store = second_store_shown(signs(db))
+    return CopiesPage("Copies", form, second_place.KINDS, shown(visit), str(folder) if folder else "", second_store)
 
 
 @router.get(PATH)

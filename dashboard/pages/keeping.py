@@ -13,7 +13,9 @@ from collector.keep_raw import CHOICES, choose, chosen_d
 from collector.readings.raw_from import raw_from_ms
 from collector.readings.retention import Going, cut_ms, going
 from collector.records.columns import from_ms, to_ms
+from collector.records.life import signs
 from dashboard.forms import Form
+from dashboard.second_store_shown import SecondStoreShown, second_store_shown
 from dashboard.visit import Owner, Texts, Visit
 
 router = APIRouter()
@@ -44,18 +46,20 @@ class KeepingPage:
     raw_from_at: datetime | None
     file_mb: float
     would_go: WouldGo | None
+    second_store: SecondStoreShown | None
 
 
 def _page(visit: Visit, form: Form, would_go: WouldGo | None = None) -> KeepingPage:
     with visit.looking() as db:
-        now_d = chosen_d(db)
+        now_d, second_store = chosen_d(db), second_store_shown(signs(db))
     gone_ms = raw_from_ms(visit.readings.db) if visit.readings else None
     path = visit.house.settings.readings_path
     mb = path.stat().st_size / 1e6 if path.exists() else 0.0
     words = {str(days): word for days, word in CHOICES.items()}
     now_word = CHOICES.get(now_d, f"for {now_d} days")
     gone_at = None if gone_ms is None else from_ms(gone_ms)
-    return KeepingPage("How long readings are kept", form, words, now_word, gone_at, mb, would_go)
+    title = "How long readings are kept"
+    return KeepingPage(title, form, words, now_word, gone_at, mb, would_go, second_store)
 
 
 @router.get(PATH)

@@ -10,7 +10,7 @@ from collector.automatic_copies import copy_due
 from collector.backup import second_place
 from collector.backup.second_place import SecondPlace
 from collector.clock import ManualClock
-from collector.copies import SECOND, TRIAL
+from collector.copies import FAILED, SECOND, TRIAL
 from collector.records.columns import to_ms
 from collector.records.life import sign
 from collector.records.tables import setting
@@ -69,3 +69,11 @@ def test_a_copy_at_the_second_place_is_one_outside_and_a_good_trial_says_what_ca
 @pytest.mark.parametrize("path", ["/settings/copies", "/settings/copies/now"])
 def test_only_the_owner_changes_it(visitor, path: str) -> None:  # type: ignore[no-untyped-def]
     assert visitor("helper").post(path, data=SHARE).status_code == 403
+
+
+def test_why_the_last_copy_could_not_be_made_is_told(owner: TestClient, engine: Engine, clock: ManualClock) -> None:
+    owner.post("/settings/copies", data=SHARE)
+    sign(engine, FAILED, clock.now(), {"reason": "/mnt/usb: the folder is not there"})
+    assert "/mnt/usb: the folder is not there. It is tried again each hour." in owner.get("/settings/copies").text
+    sign(engine, FAILED, clock.now(), {"reason": ""})
+    assert "It is tried again each hour" not in owner.get("/settings/copies").text
