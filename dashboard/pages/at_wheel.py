@@ -144,7 +144,8 @@ def take_back(visit: Helper, wheel_id: str, entry_id: str) -> Response:
     """One entry did not happen. It stays in the book, and so does this."""
     c = tables.entry.c
     with visit.looking() as db:
-        found = entries_where(db, c.id == entry_id, c.wheel_id == wheel_id)
+        # A photo of its shelf is taken back for all that stood there.
+        found = entries_where(db, c.id == entry_id, (c.wheel_id == wheel_id) | (c.kind == "shelf_photo"))
     if not found or found[0].kind == "withdrawn":
         raise HTTPException(404)
     store(visit, [withdrawal(found[0], visit.now_at, visit.household.time_zone)])

@@ -29,6 +29,7 @@ from dashboard.telling.duty import duty_list, own_ways
 from dashboard.telling.ways import people
 from dashboard.visit import Helper, Owner, Texts, Visit
 from dashboard.wheels.photos import photos_of
+from dashboard.wheels.shelf_photos import newest_pictures
 
 router = APIRouter()
 PATH = "/away"
@@ -201,5 +202,8 @@ def _by_day(shelves: Sequence[ShelfPlan]) -> list[DayLines]:
 
 
 def _newest_photos(db: Connection, wheel_ids: Sequence[str]) -> dict[str, str]:
-    """The address of the small form of each wheel's newest photo, by wheel."""
-    return {str(row["wheel_id"]): f"/photos/{row['small_hash']}.jpg" for row in photos_of(db, wheel_ids)}
+    """The address of the small form of each shelf's and each wheel's newest photo, by place and by wheel."""
+    shelves = {place_id: row["small_hash"] for place_id, row in newest_pictures(db).items()}
+    # A look at a whole shelf used to be kept with each wheel; its photo is of no wheel in particular.
+    own = {str(row["wheel_id"]): row["small_hash"] for row in photos_of(db, wheel_ids) if row["kind"] != "looked"}
+    return {of: f"/photos/{small_hash}.jpg" for of, small_hash in (shelves | own).items()}

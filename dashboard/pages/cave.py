@@ -25,6 +25,8 @@ from dashboard.pages.caves import cards_tag
 from dashboard.place_cards import Card, card
 from dashboard.places_now import look, outside_now, place_now
 from dashboard.visit import Guest, Visit
+from dashboard.wheels_shown.of_place import place_photos
+from dashboard.wheels_shown.one import Photo
 
 router = APIRouter()
 MARKS_TOLD = 40
@@ -90,6 +92,7 @@ class CavePage:
     cooler_path: str
     settings_path: str
     targets_path: str
+    photos: tuple[Photo, ...]
     may_change: bool
     means_before_at: datetime | None
 
@@ -111,6 +114,7 @@ def cave(visit: Guest, place_id: str, asked: Stretch) -> Response:
         etag = visit.etag((place_id, *cards_tag(visit, db)))
         found = cave_air(visit, db, place_id, asked)
         now = _now(visit, db, place_id)
+        photos = place_photos(db, found.place, visit.now_at, visit.household)
     shown = found.shown
     base = links_to.cave(place_id)
     course = air_course(found.reader, place_id, shown)
@@ -142,6 +146,7 @@ def cave(visit: Guest, place_id: str, asked: Stretch) -> Response:
             cooler_path=f"{base}/cooler" if found.place.kind != "outside" else "",
             settings_path=links_to.place(place_id),
             targets_path=links_to.targets(place_id),
+            photos=photos,
             may_change=visit.person.may("owner"),
             means_before_at=None if found.means_only_before_ms is None else from_ms(found.means_only_before_ms),
         )

@@ -15,12 +15,12 @@ from dashboard.errors_shown import Trouble
 from dashboard.navigation import Nav
 from dashboard.packed_answer import packed
 from dashboard.paths import own_path
-from dashboard.rounds.actions import LEFT, LOOKED, Action, read_action
+from dashboard.rounds.actions import LEFT, LOOKED, SHELF_PHOTO, Action, read_action
 from dashboard.rounds.choices import FIXED, Choices, choices, known
-from dashboard.rounds.entering import place_entries, sheet_of, shelf_entries
+from dashboard.rounds.entering import Sheet, place_entries, sheet_of, shelf_entries, shelf_photo_entry
 from dashboard.rounds.gathered import gathered
 from dashboard.rounds.model import Round
-from dashboard.rounds.posted import Form, asked, flagged, keep_photos, many, store, with_photos
+from dashboard.rounds.posted import Form, Posted, asked, flagged, keep_photos, many, store, with_photos
 from dashboard.rounds.row_words import care_word
 from dashboard.rounds.shelves import NOWHERE
 from dashboard.rounds.undoing import undoing
@@ -76,6 +76,8 @@ def do_shelf(visit: Helper, place_id: str, posted: Form) -> Response:
     try:
         action = read_action(value or posted.texts.get("do", ""))
         sheet = sheet_of(asked(visit, posted), place_id, action.name, one)
+        if action.name == SHELF_PHOTO:
+            return _shelf_photo(visit, place_id, posted, sheet)
         news = shelf_entries(action, wheels, sheet, asked(visit, posted))
         photos = keep_photos(visit, posted, sheet.seed)
         stored = store(visit, [with_photos(new, photos) for new in news])
@@ -83,6 +85,13 @@ def do_shelf(visit: Helper, place_id: str, posted: Form) -> Response:
         return visit.go(_at_shelf(place_id), f"Not kept: {refused}")
     said = f"{_action_words(visit, action)}: {many(len(stored))}. {flagged(stored)}"
     return visit.go(_at_shelf(place_id), said.strip(), undo=f"/round/undo/{sheet.group_id}")
+
+
+def _shelf_photo(visit: Visit, place_id: str, posted: Posted, sheet: Sheet) -> Response:
+    """A photo of all that stands there, whether it is marked or not."""
+    stored = store(visit, [shelf_photo_entry(place_id, keep_photos(visit, posted, sheet.seed), sheet)])
+    said = f"Photo of the shelf: all that stands there counts as looked at. {flagged(stored)}".strip()
+    return visit.go(_at_shelf(place_id), said, undo=f"/round/undo/{sheet.group_id}")
 
 
 def _at_shelf(place_id: str) -> str:

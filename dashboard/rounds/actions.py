@@ -1,7 +1,7 @@
 """What one touch of the round means: the value of a button, and the bodies it stands for; pure.
 
 "turned" is a care, "turned+clean" the same with nothing new on the rind, "looked" a look, "left" the missed care left
-undone. The page's own script reads the same values.
+undone, "shelf_photo" a photo of all that stands there. The page's own script reads the same values.
 """
 
 import re
@@ -12,7 +12,7 @@ from typing import Any
 from collector.errors import EntryRefused
 
 CLEAN = "+clean"
-LOOKED, LEFT = "looked", "left"
+LOOKED, LEFT, SHELF_PHOTO = "looked", "left", "shelf_photo"
 _NAME = re.compile(r"[a-z][a-z0-9_]{0,39}")
 
 

@@ -6,7 +6,7 @@ from datetime import datetime
 from typing import Any
 
 from collector.errors import EntryRefused
-from dashboard.rounds.actions import Action
+from dashboard.rounds.actions import SHELF_PHOTO, Action
 from dashboard.rounds.seeded import seeded_id
 from dashboard.rounds.typed import Asked, body_of, done_at, grams
 from dashboard.wheels.book import Gear
@@ -132,6 +132,17 @@ def place_entries(asked: Asked, place_id: str, sheet: Sheet, known: Known) -> li
     body = body_of("chore", asked)
     before = _named(body, "chore", "chore", asked, sheet, known)
     return [*before, sheet.entry(body, place_id, place_id=place_id, replaces=asked.text("replaces") or None)]
+
+
+def shelf_photo_entry(place_id: str, photos: Sequence[str], sheet: Sheet) -> NewEntry:
+    """A photo of all that stands in a place; it is of no wheel in particular.
+
+    Raises:
+        EntryRefused: no photo was taken.
+    """
+    if not photos:
+        raise EntryRefused("photo", "Take a photo of the shelf first.")
+    return sheet.entry({"kind": SHELF_PHOTO, "photos": list(photos)}, place_id, place_id=place_id)
 
 
 def gear_entries(asked: Asked, gear_id: str, sheet: Sheet) -> list[NewEntry]:

@@ -150,8 +150,9 @@ SHAPES: dict[str, FormKind] = {
         {**_same(_words, "how", "to_whom", "reason", "text"), **_same(_number, "pieces"), "amount": ("amount_g", grams)}
     ),
     "left_missed": FormKind(_same(_words, "text")),
+    "shelf_photo": FormKind(_same(_words, "text")),
 }  # fmt: skip
-"""What changes a wheel's place or shape is entered on pages of its own; by these fields it is corrected."""
+"""What is entered on pages of its own, or by a touch, is corrected by these fields."""
 
 
 def body_of(kind: str, asked: Asked) -> dict[str, Any]:

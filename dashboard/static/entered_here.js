@@ -26,7 +26,7 @@
     return item;
   }
 
-  const CORRECTED = new Set(["weighing", "care", "looked", "took_out", "rind_note", "tasting", "note", "chore", "gear_check"]);
+  const CORRECTED = new Set(["weighing", "care", "looked", "took_out", "rind_note", "tasting", "note", "chore", "gear_check", "shelf_photo"]);
   const SHEETS = new Set(["withdrawn", "own_kind", "gear", "make"]);
 
   // The entries that still stand, the newest first; wheel: of one wheel only.

@@ -29,6 +29,7 @@
     counted: {text: ["text", words], pieces: ["pieces", (text) => weights.between(text, 0, 10000, "a whole number") | 0]},
     ended: {how: ["how", words], to_whom: ["to_whom", words], reason: ["reason", words], text: ["text", words], pieces: ["pieces", whole], amount: ["amount_g", weight]},
     left_missed: {text: ["text", words]},
+    shelf_photo: {text: ["text", words]},
   };
 
   function textsOf(form, button) {

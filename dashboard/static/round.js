@@ -26,7 +26,7 @@
     return {value, lines: value === "left" ? meant.filter((line) => line.querySelector(".due.overdue:not([hidden])")) : meant, one};
   }
 
-  async function touch(form, button, pictures = []) {
+  async function touch(form, button) {
     const {value, lines, one} = linesOf(form, button);
     if (lines.length === 0) return entries.complain(form, value === "left" ? "Nothing was missed on the marked wheels." : "Mark at least one wheel.");
     form.querySelector("[data-complaint]")?.remove();
@@ -35,13 +35,12 @@
     const refs = !one && texts.gear && USES[value] ? {gear_id: texts.gear} : {};
     const made = lines.map((line) => {
       const body = bodyOf(value, one ? {} : texts);
-      if (pictures.length) body.photos = pictures.map(({id}) => id);
       return entry(body, {wheel_id: line.dataset.wheel, ...refs});
     });
-    const said = (button.dataset.said ?? button.textContent).trim().replace(/ all\b/, "");
+    const said = button.textContent.trim().replace(/ all\b/, "");
     const words = one ? `${codeOf(lines[0])}: ${said}` : `${form.dataset.shelf}, ${lines.length} ${lines.length === 1 ? "wheel" : "wheels"}: ${said}`;
     try {
-      await outbox.save(made, words, pictures);
+      await outbox.save(made, words);
     } catch (error) {
       return entries.complain(form, `Not saved: this phone has no room or lets nothing be kept (${error.name}).`);
     }
@@ -59,11 +58,21 @@
 
   document.addEventListener("change", async ({target}) => {
     if (target.dataset?.shelfPhoto === undefined || target.files.length === 0) return;
-    const form = target.form;
     const pictures = await photos.all([...target.files]);
     target.value = "";
-    await touch(form, Object.assign(document.createElement("button"), {name: "do", value: "looked", textContent: "photo, nothing new"}), pictures);
+    await shelfPhoto(target.form, pictures);
   });
+
+  // A photo of all that stands there, marked or not: one entry of the place, and whatever stood there was looked at.
+  async function shelfPhoto(form, pictures) {
+    form.querySelector("[data-complaint]")?.remove();
+    const entry = entries.sheet({})({kind: "shelf_photo", photos: pictures.map(({id}) => id)}, {place_id: form.dataset.place});
+    try {
+      await outbox.save([entry], `Photo of ${form.dataset.shelf}`, pictures);
+    } catch (error) {
+      entries.complain(form, `Not saved: this phone has no room or lets nothing be kept (${error.name}).`);
+    }
+  }
 
   function facts(dialog, id) {
     const kept = window.rindwatch.kept.wheels?.[id] ?? {};

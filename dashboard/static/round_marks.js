@@ -9,14 +9,22 @@
     const gone = new Set(records.map(({entry}) => entry.replaces).filter(Boolean));
     const found = new Map();
     for (const {id, entry, receivedAt} of records) {
-      if (gone.has(id) || !entry.wheel_id || entry.body.kind === "withdrawn") continue;
+      if (gone.has(id) || entry.body.kind === "withdrawn") continue;
       if (receivedAt && asOf && Date.parse(receivedAt) <= Date.parse(asOf)) continue;
-      const own = found.get(entry.wheel_id) ?? {done: new Map(), waits: false, left: false};
-      note(own, entry);
-      own.waits ||= !receivedAt;
-      found.set(entry.wheel_id, own);
+      for (const wheel of wheelsOf(entry)) {
+        const own = found.get(wheel) ?? {done: new Map(), waits: false, left: false};
+        note(own, entry);
+        own.waits ||= !receivedAt;
+        found.set(wheel, own);
+      }
     }
     return found;
+  }
+
+  // A photo of a shelf is about all that stands there.
+  function wheelsOf({wheel_id, place_id, body}) {
+    if (body.kind !== "shelf_photo") return wheel_id ? [wheel_id] : [];
+    return [...document.querySelectorAll(`#s-${CSS.escape(place_id)} .wheel[data-wheel]`)].map(({dataset}) => dataset.wheel);
   }
 
   function note(own, {body, done_at}) {
@@ -24,6 +32,7 @@
     const say = (name, words) => own.done.set(name, {words, at});
     if (body.kind === "care") say(body.care, `${word(body.care)}${body.nothing_new ? ", nothing new" : ""}`);
     if (body.kind === "looked") say("looked", "looked at, nothing new");
+    if (body.kind === "shelf_photo") say("looked", "looked at");
     if (body.kind === "weighing") say("weighed", "weighed");
     if (body.kind === "tasting") say("tasted", "tasted");
     if (body.kind === "rind_note") say(`note-${body.note}`, `${word(body.note)}${body.gone ? " is gone" : ""}`);

@@ -17,7 +17,8 @@ from dashboard.wheels.care_plan import Due, due
 from dashboard.wheels.codes import read_short_code
 from dashboard.wheels.entry_rows import handfuls, out_where, standing_where
 from dashboard.wheels.history import History, age_d, history_of
-from dashboard.wheels.model import Entry
+from dashboard.wheels.model import Entry, in_order
+from dashboard.wheels.shelf_photos import seen_in
 from dashboard.wheels.timeline import Mark, timeline
 from dashboard.wheels.wheel_rows import origin_of
 
@@ -156,7 +157,7 @@ def wheel_book(connection: Connection, wheel_id: str) -> WheelBook | None:
         return None
     entries = standing_where(connection, tables.entry.c.wheel_id == wheel_id)
     history = history_of(entries, origin_of(connection, wheel_id))
-    marks = timeline(entries, history.losses, own_words(connection))
+    marks = timeline(in_order([*entries, *seen_in(connection, wheel_id)]), history.losses, own_words(connection))
     parts = wheels(connection, c.parent_id == wheel_id)
     return WheelBook(found[0], history, entries, marks, parts)
 

@@ -3,7 +3,7 @@
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
-from sqlalchemy import Connection, select
+from sqlalchemy import Connection, RowMapping, select
 
 from collector.records.places import places
 from dashboard import words
@@ -23,6 +23,7 @@ from dashboard.wheels.labels_given import label_of
 from dashboard.wheels.losses import START_WORDS
 from dashboard.wheels.model import Entry
 from dashboard.wheels.photos import photos_of
+from dashboard.wheels.shelf_photos import photos_seen_in
 from dashboard.wheels.timeline import Mark
 from dashboard.wheels_shown.finding import additions_of, species_of
 
@@ -235,18 +236,19 @@ def _line(mark: Mark, known: Mapping[str, str], looked: Looked) -> Line:
 
 
 def photos(db: Connection, wheel_id: str, looked: Looked) -> tuple[Photo, ...]:
-    """The photos of a wheel in the order in which they were taken."""
+    """The photos of a wheel in the order in which they were taken, those of the shelf on which it stood among them."""
+    own = [(row, "") for row in photos_of(db, [wheel_id])]
+    every = own + [(row, "the shelf, ") for row in photos_seen_in(db, wheel_id)]
+    every.sort(key=lambda one: one[0]["happened_at"])
     return tuple(
-        Photo(
-            row["id"],
-            f"/photos/{row['small_hash']}.jpg",
-            f"/photos/{row['content_hash']}.jpg",
-            row["width"],
-            row["height"],
-            words.moment(row["happened_at"], looked.now_at, looked.household),
-        )
-        for row in photos_of(db, [wheel_id])
+        photo_at(row, words.moment(row["happened_at"], looked.now_at, looked.household), what) for row, what in every
     )
+
+
+def photo_at(row: RowMapping, when: str, what: str = "") -> Photo:
+    """A photo as a page shows it; `what` stands before its time."""
+    small, whole = (f"/photos/{row[name]}.jpg" for name in ("small_hash", "content_hash"))
+    return Photo(row["id"], small, whole, row["width"], row["height"], what + when)
 
 
 def tasted(entry: Entry, looked: Looked) -> Tasted:

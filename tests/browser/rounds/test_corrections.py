@@ -32,14 +32,17 @@ def entered(house: CellarHouse) -> dict[str, str]:
     cellar, now_at = house.cellar, datetime.now(UTC)
     news = {}
     for kind, fields in BODIES.items():
-        refs = (
-            {"place_id": cellar.cave} if kind == "chore" else {"gear_id": cellar.brine} if kind == "gear_check" else {}
-        )
+        at_place = {"chore": cellar.cave, "shelf_photo": cellar.shelves[1]}
+        refs = {"place_id": at_place[kind]} if kind in at_place else {}
+        if kind == "gear_check":
+            refs = {"gear_id": cellar.brine}
         refs = refs or {"wheel_id": cellar.wheels["24-16"]}
         if kind == "moved":
             refs["place_id"] = cellar.shelves[1]
         body = {"kind": kind, **fields, **({"board_id": cellar.board} if "board_id" in fields else {})}
-        news[kind] = entry({name: value for name, value in body.items() if name != "photos"}, 0.1, now_at, **refs)
+        if kind != "shelf_photo":
+            body.pop("photos", None)
+        news[kind] = entry(body, 0.1, now_at, **refs)
     engine = open_records(house.served.settings.records_at)
     with engine.begin() as db:
         put_all(db, list(news.values()), received_at=now_at, who="Keeper")

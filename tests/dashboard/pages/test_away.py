@@ -15,7 +15,7 @@ from collector.notify.wishes import duty_order
 from collector.records.columns import new_id
 from collector.records.engine import reading
 from collector.records.tables import person
-from dashboard.wheels.bodies.doings import RindNote
+from dashboard.wheels.bodies.doings import RindNote, ShelfPhoto
 from tests.dashboard.book_kept import a_style, a_wheel, enter
 from tests.dashboard.conftest import NOW_AT
 from tests.dashboard.dairy import a_place
@@ -142,6 +142,22 @@ def test_the_sheet_says_whom_to_call_and_what_to_do_on_which_day(owner: TestClie
     assert sheet.count("<section") == 4  # three days and the shelf's faces
 
 
+def test_the_sheet_shows_the_newest_photo_of_each_shelf(owner: TestClient, engine: Engine) -> None:
+    with engine.begin() as db:
+        shelf = a_place(db, "Upper board")
+        a_wheel(db, "W1", 20, shelf, style_id=a_style(db))
+    for days_ago, shade in ((9, 40), (2, 200)):
+        photo_id = new_id()
+        assert owner.put(f"/api/photos/{photo_id}", content=a_photo(shade)).status_code == 201
+        with engine.begin() as db:
+            enter(db, ShelfPhoto(photos=(photo_id,)), days_ago, place_id=shelf)
+    plan(owner)
+    sheet = owner.get("/away/sheet").text
+    shown = re.findall(r'src="(/photos/[0-9a-f]{64}\.jpg)" alt="All of Upper board"', sheet)
+    assert len(shown) == sheet.count("<img") == 1  # a photo of the shelf is none of the wheel
+    assert brightness(owner, shown[0]) > 150  # the newer, brighter one
+
+
 def test_the_sheet_shows_the_newest_photo_of_each_wheel(owner: TestClient, engine: Engine) -> None:
     with engine.begin() as db:
         wheel_id = a_wheel(db, "W1", 20, a_place(db, "Upper board"), style_id=a_style(db))
@@ -153,10 +169,14 @@ def test_the_sheet_shows_the_newest_photo_of_each_wheel(owner: TestClient, engin
     plan(owner)
     shown = re.findall(r'<img src="(/photos/[0-9a-f]{64}\.jpg)" alt="W1"', owner.get("/away/sheet").text)
     assert len(shown) == 1
-    with Image.open(io.BytesIO(owner.get(shown[0]).content)) as picture:
+    assert brightness(owner, shown[0]) > 150  # the newer, brighter one
+
+
+def brightness(owner: TestClient, path: str) -> int:
+    with Image.open(io.BytesIO(owner.get(path).content)) as picture:
         grey = picture.convert("L").getpixel((5, 5))
     assert isinstance(grey, int)
-    assert grey > 150  # the newer, brighter one
+    return grey
 
 
 def a_photo(grey: int) -> bytes:

@@ -11,8 +11,11 @@ from sqlalchemy import Engine, select
 
 from collector.records.columns import new_id
 from collector.records.engine import reading
+from collector.records.places import places
+from dashboard.household import Household
 from dashboard.people.person import Role
 from dashboard.wheels import tables
+from dashboard.wheels_shown.of_place import place_photos
 from tests.browser.rounds.cellar import Cellar, a_cellar
 from tests.dashboard.api.test_photos import a_photo
 from tests.dashboard.conftest import NOW_AT
@@ -67,17 +70,37 @@ def test_one_wheel_has_buttons_of_its_own(helper: TestClient, engine: Engine, ce
 
 
 def test_a_photo_of_the_shelf_counts_as_looked_at(helper: TestClient, engine: Engine, cellar: Cellar) -> None:
-    wheels = [cellar.wheels["24-01"], cellar.wheels["24-02"]]
-    helper.post(
-        f"/round/shelf/{cellar.shelves[0]}",
-        data={"seed": new_id(), "do": "looked", "wheel": wheels},
-        files={"photo": ("shelf.jpg", a_photo(), "image/jpeg")},
-    )
-    looked = rows(engine, "looked")
-    assert {row["wheel_id"] for row in looked} == set(wheels)
-    assert len({row["body"]["photos"][0] for row in looked}) == 1
+    def looked_at() -> set[str]:
+        with reading(engine) as db:
+            rows = db.execute(select(tables.wheel.c.code, tables.wheel.c.last))
+            return {row.code for row in rows if row.last["looked"] > row.last["clean"]}
+
+    path, form = f"/round/shelf/{cellar.shelves[0]}", {"seed": new_id(), "do": "shelf_photo"}
+    for _ in range(2):
+        helper.post(path, data=form, files={"photo": ("shelf.jpg", a_photo(), "image/jpeg")})
+    (made,) = rows(engine, "shelf_photo")
+    assert (made["wheel_id"], made["place_id"]) == (None, cellar.shelves[0])
+    assert looked_at() == {"24-01", "24-02", "24-03"}
+    shown = re.compile(r'<img src="/photos/[0-9a-f]{64}\.jpg" alt="([^"]*)"')
+    assert shown.findall(helper.get(f"/wheels/{cellar.wheels['24-01']}").text)[0].startswith("The wheel, the shelf, ")
+    assert shown.findall(helper.get(f"/wheels/{cellar.wheels['24-05']}").text) == []
     with reading(engine) as db:
-        assert db.execute(select(tables.photo.c.id)).scalar_one() == looked[0]["body"]["photos"][0]
+        by_id = {place.id: place for place in places(db)}
+        both = [by_id[cellar.cave], by_id[made["place_id"]]]
+        said = [[photo.said for photo in place_photos(db, place, NOW_AT, Household())] for place in both]
+    assert said[0] == [f"Left shelf, {said[1][0]}"]
+    assert "photo of the shelf" in helper.get("/round/entered").text
+    helper.post(f"/at/{cellar.wheels['24-01']}/undo/{made['id']}")
+    assert looked_at() == set()
+
+
+def test_a_photo_of_the_shelf_needs_a_photo_and_a_shelf(helper: TestClient, engine: Engine, cellar: Cellar) -> None:
+    helper.post(f"/round/shelf/{cellar.shelves[0]}", data={"seed": new_id(), "do": "shelf_photo"})
+    assert "Not kept: Take a photo of the shelf first." in helper.get("/round").text
+    photo = {"photo": ("shelf.jpg", a_photo(), "image/jpeg")}
+    helper.post("/round/shelf/nowhere", data={"seed": new_id(), "do": "shelf_photo"}, files=photo)
+    assert "Not kept: " in helper.get("/round").text
+    assert rows(engine, "shelf_photo") == []
 
 
 @pytest.mark.parametrize(

@@ -42,13 +42,14 @@ BODIES: dict[str, dict[str, Any]] = {
     "counted": {"pieces": 11},
     "ended": {"how": "given", "to_whom": "the neighbour", "amount_g": 300},
     "left_missed": {"text": "was ill"},
+    "shelf_photo": {"photos": [PHOTO], "text": "after washing"},
 }  # fmt: skip
 
 
 def an_entry(kind: str, **changed: Any) -> Entry:
     gear_id = GEAR if kind in {"care", "gear_check"} else None
-    place_id = PLACE if kind in {"chore", "moved"} else None
-    wheel_id = None if kind in {"chore", "gear_check"} else WHEEL
+    place_id = PLACE if kind in {"chore", "moved", "shelf_photo"} else None
+    wheel_id = None if kind in {"chore", "gear_check", "shelf_photo"} else WHEEL
     body = BODY.validate_python({"kind": kind, **BODIES[kind], **changed})
     return Entry(new_id(), kind, body, DONE_AT, DONE_AT, DONE_AT, wheel_id=wheel_id, place_id=place_id, gear_id=gear_id)
 
