@@ -11,8 +11,8 @@ PARTS = ("worker_push.js", "worker_round.js", "worker_shell.js")
 OFFLINE_PAGE = "/offline"
 # What opens in the cellar; the wheel's page is one for all wheels, which fills itself in from what is kept.
 ROUND_PAGE, ANY_WHEEL_PAGE, WAITING_PAGE, KEPT_FILE = "/round", "/at/any", "/waiting", "/round/kept.json"
-ANY_CORRECTION_PAGE = "/correct/any"
-KEPT_PAGES = (ROUND_PAGE, ANY_WHEEL_PAGE, ANY_CORRECTION_PAGE, WAITING_PAGE, KEPT_FILE)
+ANY_CORRECTION_PAGE, LATELY_FILE = "/correct/any", "/round/lately.json"
+KEPT_PAGES = (ROUND_PAGE, ANY_WHEEL_PAGE, ANY_CORRECTION_PAGE, WAITING_PAGE, KEPT_FILE, LATELY_FILE)
 KEPT_SUFFIXES = (".css", ".js", ".svg")
 
 

@@ -18,7 +18,7 @@ from dashboard.rounds.correcting import CORRECTABLE, corrected, for_script, form
 from dashboard.rounds.entering import OWN_WORD, sheet_of
 from dashboard.rounds.entry_words import entry_words
 from dashboard.rounds.posted import Doubted, Form, Posted, asked, flagged, keep_photos, store
-from dashboard.rounds.typed import FORMS
+from dashboard.rounds.typed import FORMS, SHAPES
 from dashboard.visit import Helper, Visit
 from dashboard.wheels import tables
 from dashboard.wheels.book import gear, own_words, wheels
@@ -37,7 +37,7 @@ router = APIRouter()
 NO_ENTRY = Trouble(404, "There is no such entry.", "It may not have reached the book yet; look again in a while.")
 OUT = Trouble(404, "This entry was corrected or taken back already.", "Open its wheel and correct what stands there.")
 RESTS = {"eaten": "eaten", "sold": "sold", "given": "given away", "thrown": "thrown away"}
-NO_SIGNAL_KINDS = tuple(kind for kind in FORMS if kind != "note")  # a note's form is that of a rind note
+NO_SIGNAL_KINDS = tuple(kind for kind in (*FORMS, *SHAPES) if kind != "note")  # a note's form is that of a rind note
 OWN = "a word of my own..."
 
 

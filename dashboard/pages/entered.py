@@ -1,5 +1,6 @@
 """What was entered lately, of everything: corrected or taken back from here, one entry or all of one touch."""
 
+import json
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from itertools import groupby
@@ -11,8 +12,10 @@ from starlette.responses import Response
 
 from collector.records.places import places
 from dashboard import words
+from dashboard.packed_answer import packed
 from dashboard.rounds.correcting import CORRECTABLE
 from dashboard.rounds.entry_words import entry_words
+from dashboard.rounds.kept_lately import kept_lately
 from dashboard.rounds.posted import many, store
 from dashboard.rounds.undoing import withdrawal
 from dashboard.visit import Guest, Helper, Visit
@@ -21,6 +24,7 @@ from dashboard.wheels.book import gear, own_words, wheels
 from dashboard.wheels.entry_rows import entries_where, standing_where
 from dashboard.wheels.flags import words_of
 from dashboard.wheels.model import Entry
+from dashboard.worker import LATELY_FILE
 
 router = APIRouter()
 PATH = "/round/entered"
@@ -93,6 +97,15 @@ def _line(
     when = words.moment(entry.happened_at, visit.now_at, visit.household)
     word = entry_words(entry, own, visit.household)
     return EnteredLine(entry.id, name, path, word, when + by, entry.body.text, tuple(words_of(entry.flags)))
+
+
+@router.get(LATELY_FILE)
+def lately_file(visit: Helper) -> Response:
+    """What a phone keeps of the latest entries about each wheel."""
+    with visit.looking() as db:
+        found = kept_lately(db, visit.now_at, visit.household)
+    body = json.dumps({"wheels": found}, ensure_ascii=False, separators=(",", ":")).encode()
+    return packed(visit.request.headers, body, "application/json", {"Cache-Control": "no-store"})
 
 
 @router.post("/round/entered/undo/{entry_id}")

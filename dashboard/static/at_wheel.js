@@ -34,8 +34,15 @@
     enteredHere.show(document.querySelector("[data-here]"), own, fresh).catch((error) => console.info(`nothing of this phone: ${error.name}`));
   }
 
-  document.addEventListener("outbox", ({detail: {kind}}) => { if (kind === "saved" || kind === "rested") showHere(); });
-  showHere();
+  // Without the house, the latest entries that it had, to be corrected here too.
+  function showLately() {
+    const lately = document.querySelector("[data-lately]");
+    if (isKept && lately) enteredHere.showKept(lately, location.pathname.split("/").pop()).catch((error) => console.info(`nothing kept: ${error.name}`));
+  }
+
+  const showAll = () => { showHere(); showLately(); };
+  document.addEventListener("outbox", ({detail: {kind}}) => { if (kind === "saved" || kind === "rested") showAll(); });
+  showAll();
 
   document.addEventListener("entering", ({target, detail}) => {
     const code = document.querySelector('[data-fact="code"]').textContent;

@@ -1,11 +1,12 @@
 "use strict";
 // The page that corrects an entry. The house fills its form in; without a signal it is filled in from what this phone
-// keeps of its own entries. Either way the correction is added and what was written before stays.
+// keeps: entries of its own, and the latest ones of each wheel. Either way the correction is added and what was written before stays.
 (() => {
-  const {store} = window.rindwatch;
+  const {store, keptLately} = window.rindwatch;
   const place = document.getElementById("correct");
   const lead = document.querySelector("[data-lead]");
   const SHOWN = {taken: "taken_g", before: "before_g", after: "after_g", salt: "salt_g", first_seen: "first_seen_on", amount: "amount_l", weight: "scale_g"};
+  const SHOWN_OF = {lifted: {...SHOWN, weight: "weight_g"}, ended: {...SHOWN, amount: "amount_g"}, gear_check: {}};
   const GRAMS = /_g$/;
   const ON = ["board_id", "tare_g", "scale_id", "step_g"];
 
@@ -29,35 +30,36 @@
     if (field.tagName === "SELECT" && text && field.value !== text) field.add(new Option("as it was", text, true, true));
   }
 
-  // entry: as this phone made it.
-  function fill(form, {body, done_at, gear_id}) {
+  // entry: as a phone made it.
+  function fill(form, {body, done_at, gear_id, place_id}) {
+    const shown = SHOWN_OF[form.dataset.entry] ?? SHOWN;
     for (const name of new Set([...form.elements].map((field) => field.name))) {
-      const to = form.dataset.entry === "gear_check" ? name : SHOWN[name] ?? name;
+      const to = shown[name] ?? name;
       if (name && !["seed", "replaces", "when", "unit", "photo"].includes(name)) set(form, name, textOf(to, body[to]));
     }
-    for (const [name, value] of [["when", picked(done_at)], ["gear", gear_id ?? ""], ["unit", "g"], ["board", body.board_id ?? ""], ["scale", body.scale_id ?? ""]]) set(form, name, value);
+    for (const [name, value] of [["when", picked(done_at)], ["gear", gear_id ?? ""], ["place", place_id ?? ""], ["unit", "g"], ["board", body.board_id ?? ""], ["scale", body.scale_id ?? ""]]) set(form, name, value);
     if (body.temperature_c !== undefined && form.dataset.warmth === "F") set(form, "temperature_c", String(Math.round((body.temperature_c * 9 / 5 + 32) * 10) / 10));
     if (body.last_clean_at) set(form, "last_clean", picked(body.last_clean_at));
     form.dispatchEvent(new Event("change", {bubbles: true}));
   }
 
-  function correctsOf({id, entry}) {
+  function correctsOf({id, entry, carried: over}) {
     const {wheel_id, make_id, place_id, gear_id, done_at, zone, body} = entry;
     const was = JSON.parse(JSON.stringify({wheel_id, make_id, place_id, gear_id, done_at, zone, typed_time: true, body}));
-    const carried = Object.fromEntries(["photos", "follows"].filter((name) => body[name]).map((name) => [name, body[name]]));
+    const carried = over ?? Object.fromEntries(["photos", "follows"].filter((name) => body[name]).map((name) => [name, body[name]]));
     return {id, when: picked(done_at), carried, on: Object.fromEntries(ON.filter((name) => name in body).map((name) => [name, body[name]])), was};
   }
 
   async function fillIn() {
     const id = location.pathname.split("/").pop();
-    const record = await store.doneOne(id);
+    const record = (await store.doneOne(id)) ?? (await keptLately()).find((one) => one.id === id);
     const kind = record?.entry.body.kind === "note" ? "rind_note" : record?.entry.body.kind;
     const section = place.querySelector(`[data-kind="${CSS.escape(kind ?? "")}"]`);
     if (!section) {
       lead.textContent = "This phone keeps nothing of this entry. Open it again where the house answers.";
       return;
     }
-    lead.textContent = record.words;
+    lead.textContent = [record.words, record.when].filter(Boolean).join(", ");
     const form = section.querySelector("form");
     form.dataset.corrects = JSON.stringify(correctsOf(record));
     if (record.entry.wheel_id) place.dataset.back = `/at/${record.entry.wheel_id}`;

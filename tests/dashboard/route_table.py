@@ -121,6 +121,7 @@ BY_ROLE: dict[Role, str] = {
         GET POST /readings/type
         POST /round/chores/{place_id}
         POST /round/entered/undo/{entry_id}
+        GET /round/lately.json
         GET /round/order
         GET POST /round/order/{place_id}
         POST /round/order/{place_id}/shift

@@ -31,7 +31,7 @@ def opened(page: Page, path: str = "/round") -> Page:
 
 def kept_by_worker(page: Page) -> None:
     """Wait until the worker keeps the round."""
-    paths = "['/round', '/at/any', '/waiting', '/round/kept.json']"
+    paths = "['/round', '/at/any', '/correct/any', '/waiting', '/round/kept.json', '/round/lately.json']"
     asked = f"() => Promise.all({paths}.map((path) => caches.match(path))).then((kept) => kept.every(Boolean))"
     until(lambda: bool(page.evaluate(asked)), "the worker keeps nothing")
 

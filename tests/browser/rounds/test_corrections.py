@@ -134,6 +134,58 @@ def test_without_a_signal_what_this_phone_entered_is_corrected(
     assert new["happened_at"] == old["happened_at"]
 
 
+def test_without_a_signal_what_the_house_had_of_a_wheel_is_corrected_too(
+    keeper: Callable[..., Page], cellar_house: CellarHouse
+) -> None:
+    cellar, settings = cellar_house.cellar, cellar_house.served.settings
+    wheel, now_at = cellar.wheels["24-05"], datetime.now(UTC)
+    brushed = entry({"kind": "care", "care": "brushed"}, 0.2, now_at, wheel_id=wheel)
+    weighed = entry({"kind": "weighing", "scale_g": 2_800, "tare_g": 800}, 0.1, now_at, wheel_id=wheel)
+    moved = entry({"kind": "moved", "position": 7}, 0.05, now_at, wheel_id=wheel, place_id=cellar.shelves[0])
+    engine = open_records(settings.records_at)
+    with engine.begin() as db:
+        put_all(db, [brushed, weighed, moved], received_at=now_at, who="A neighbour")
+    page = keeper(forgiven=NETWORK)
+    listen(page)
+    page.goto("/round")
+    kept_by_worker(page)
+    page.context.set_offline(True)
+    page.goto(f"/at/{wheel}")
+    lately = page.locator("[data-lately]")
+    expect(lately.get_by_text("brushed (A neighbour)").first).to_be_visible()
+    picture(page, "at-wheel-no-signal")
+    lately.get_by_role("button", name="Take back: brushed").first.tap()
+    until(lambda: waiting_count(page) == 1, "the taking back waits")
+    expect(lately.get_by_role("button", name="Take back: brushed (A neighbour)")).to_have_count(0)
+    lately.get_by_role("link", name="Correct: moved").first.tap()
+    page.get_by_label("Where there").fill("left end")
+    page.locator('section[data-kind="moved"]').get_by_role("button", name="Keep").tap()
+    expect(page.get_by_text("Corrected. What was")).to_be_visible()
+    page.goto(f"/at/{wheel}")
+    lately.get_by_role("link", name="Correct: weighed 2.00 kg").tap()
+    expect(page.get_by_role("textbox", name="Weight", exact=True)).to_have_value("2800 g")
+    page.get_by_role("textbox", name="Weight", exact=True).fill("2810")
+    page.get_by_role("button", name="Keep", exact=True).tap()
+    until(lambda: waiting_count(page) == 3, "all three wait")
+    with engine.begin() as db:  # meanwhile somebody else corrects the weighing
+        more = {"replaces": weighed.id, "wheel_id": wheel}
+        put_all(db, [entry({"kind": "weighing", "scale_g": 2_790}, 0.1, now_at, **more)], received_at=now_at)
+    engine.dispose()
+    page.context.set_offline(False)
+    all_sent(page)
+    assert book(settings, replaces=brushed.id)[0]["kind"] == "withdrawn"
+    (again,) = book(settings, replaces=moved.id, place_id=cellar.shelves[0])
+    assert (again["place_id"], again["body"]) == (
+        cellar.shelves[0],
+        {"kind": "moved", "spot": "left end", "position": 7},
+    )
+    theirs, mine = book(settings, replaces=weighed.id)
+    assert (mine["body"]["scale_g"], mine["body"]["tare_g"]) == (2_810, 800)
+    assert [one["flags"] for one in (theirs, mine)] == [["corrected_twice"]] * 2
+    page.goto("/waiting")
+    expect(page.get_by_text("Two corrections of the same entry; the later one counts.")).to_be_visible()
+
+
 def test_a_chore_is_corrected_without_a_signal_too(keeper: Callable[..., Page], cellar_house: CellarHouse) -> None:
     page, settings = keeper(forgiven=NETWORK), cellar_house.served.settings
     listen(page)
