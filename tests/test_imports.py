@@ -24,7 +24,7 @@ PURE_FOLDERS = (
 WHEEL_BOOK = (
     "calendar_days", "care_plan", "cautions", "codes", "company", "counts", "days_typed", "entry_kinds",
     "exchange_format", "existing", "flags", "history", "label_sheets", "losses", "marks", "measures", "minimum_ages",
-    "model", "numbers_typed", "pasted", "plausible", "sheets", "stays", "timeline",
+    "model", "numbers_typed", "pasted", "plausible", "refused_words", "sheets", "stays", "timeline",
 )  # fmt: skip
 PURE_FILES = (
     "collector/backup/thinning.py",

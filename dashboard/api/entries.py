@@ -19,6 +19,7 @@ from dashboard.wheels.bodies.base import V7_PATTERN
 from dashboard.wheels.entries import Outcome, put, read_entry
 from dashboard.wheels.flags import words_of
 from dashboard.wheels.photos import MAX_BYTES, put_photo
+from dashboard.wheels.refused_words import AGAIN_PHOTO, refused_words
 
 router = APIRouter(tags=["entries"], responses={**ERRORS, **TOO_MUCH})
 V7Id = Annotated[str, InPath(pattern=V7_PATTERN, description="UUIDv7 made where the entry was made (RFC 9562)")]
@@ -40,7 +41,8 @@ def put_entry(visit: Helper, id: V7Id, sent: Annotated[dict[str, Any], Body()]) 
             raise EntryRefused("id", f"id must be the one in the address, {id}, got {str(sent['id'])[:60]}")
         new = read_entry({**sent, "id": id})
     except EntryRefused as refused:
-        return _refused(refused)
+        body = sent.get("body")
+        return _refused(refused, refused_words(body.get("kind") if isinstance(body, dict) else None, refused.field))
     with visit.changing() as db:
         stored = put(db, new, received_at=visit.now_at, who=visit.person.name)
     if stored.outcome == "conflict":
@@ -72,7 +74,7 @@ def put_one_photo(visit: Helper, id: V7Id, data: Annotated[bytes, Depends(whole_
             received_at=visit.now_at, who=visit.person.name,
         )  # fmt: skip
     except EntryRefused as refused:
-        return _refused(refused)
+        return _refused(refused, AGAIN_PHOTO)
     if outcome == "conflict":
         raise HTTPException(409, OTHER_CONTENT)
     return _answer(id, outcome, visit.now_at.isoformat(), [])
@@ -83,9 +85,9 @@ def _answer(id: str, outcome: Outcome, received_at: str, flags: list[dict[str, s
     return JSONResponse(content, STATUS[outcome], headers={"Cache-Control": "no-store"})
 
 
-def _refused(refused: EntryRefused) -> Response:
+def _refused(refused: EntryRefused, hint: str) -> Response:
     # The sentence begins with the field's own name, which is not to be made a capital.
-    error = {"what": str(refused), "hint": refused.hint, "field": refused.field}
+    error = {"what": str(refused), "hint": hint, "field": refused.field}
     return JSONResponse({"error": error}, 422)
 
 

@@ -1,4 +1,4 @@
-"""What a phone keeps of the latest entries about each wheel, so that they are corrected or taken back without a signal."""
+"""What a phone keeps of each wheel's latest entries, so that they are corrected or taken back without a signal."""
 
 from datetime import datetime, timedelta
 from typing import Any

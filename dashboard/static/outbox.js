@@ -82,7 +82,7 @@
     }
     const trouble = STOPS.has(answer.status) || answer.status >= 500 || !said?.error;
     if (trouble) throw new Error(`answer ${answer.status}`);
-    await store.change(record.id, {odd: {status: answer.status, what: said.error.what, at: Date.now()}});
+    await store.change(record.id, {odd: {status: answer.status, what: said.error.what, hint: said.error.hint ?? "", at: Date.now()}});
     tell("odd", {id: record.id});
     return true;
   }

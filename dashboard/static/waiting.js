@@ -23,6 +23,21 @@
     return item;
   }
 
+  // What the house said in words, and behind a touch what exactly it was, for whoever mends that.
+  function refused(record) {
+    const {odd: {status, what, hint}, entry, sort, words, savedMs} = record;
+    const said = status === 422 && sort === "entry" && hint ? hint : [capital(what), hint].filter(Boolean).join(" ");
+    const item = line(words, savedMs, [said],
+      ["Try again", () => store.change(record.id, {odd: null}).then(() => outbox.flush(true))], ["Throw away", () => throwAway(record)]);
+    const again = Object.assign(document.createElement("a"), {className: "button quiet thumb", textContent: "Enter it anew"});
+    again.href = entry?.wheel_id ? `/at/${entry.wheel_id}` : entry?.gear_id ? `/gear/${entry.gear_id}` : "/round";
+    item.querySelector(".row").prepend(again);
+    const details = document.createElement("details");
+    details.append(Object.assign(document.createElement("summary"), {textContent: "Details"}), Object.assign(document.createElement("p"), {className: "hint", textContent: `${what} (${status}, ${record.id})`}));
+    item.append(details);
+    return item;
+  }
+
   function fill(name, items) {
     part(name).hidden = items.length === 0;
     part(name).querySelector("[data-list]").replaceChildren(...items);
@@ -45,8 +60,7 @@
     const waits = mine.filter(({odd}) => !odd);
     part("summary").textContent = waits.length ? `${waits.length} ${waits.length === 1 ? "entry waits" : "entries wait"} on this phone.` : "Nothing waits: the house has everything.";
     fill("waits", waits.map(({words, savedMs, sort, size}) => line(words, savedMs, sort === "photo" ? [`${Math.round(size / 1000)} kB`] : [])));
-    fill("odd", mine.filter(({odd}) => odd).map((record) => line(record.words, record.savedMs, [record.odd.what],
-      ["Try again", () => store.change(record.id, {odd: null}).then(() => outbox.flush(true))], ["Throw away", () => throwAway(record)])));
+    fill("odd", mine.filter(({odd}) => odd).map(refused));
     fill("flagged", told.map((one) => line(one.words, one.atMs, one.flags.map(capital), ["Keep it so", () => store.untell(one.id)], ["Correct", () => store.untell(one.id).then(() => location.assign(`/correct/${one.id}`))], ["Take it back", () => takeBack(one)])));
     fill("others", records.filter(({by}) => by !== me).map(({words, savedMs, byName}) => line(words, savedMs, [`entered by ${byName}`])));
     await window.rindwatch.enteredHere.show(part("here"));

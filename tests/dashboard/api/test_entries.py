@@ -137,6 +137,7 @@ def test_what_is_no_entry_is_refused_by_what_which_value_and_limit(
     error = answer.json()["error"]
     assert error["field"] == field
     assert said in error["what"]
+    assert "Enter it once more, then throw this one away." in error["hint"]
 
 
 # A UUIDv4 (RFC 9562, appendix A.3) tells nothing of when it was made.
