@@ -107,10 +107,10 @@ def _ms(text: str) -> int:
 
 
 @contextmanager
-def a_house(folder: Path, settings: FollowerSettings) -> Iterator[House]:
+def a_house(folder: Path, settings: FollowerSettings, answer_ms: int = 2_000) -> Iterator[House]:
     store = SqliteReadings(folder / "readings.sqlite3")
     db = open_reader(store.path)
-    clock, server = ManualClock(START_AT), InfluxServer(settings, answer_ms=2_000)
+    clock, server = ManualClock(START_AT), InfluxServer(settings, answer_ms)
     ledger = Ledger(StoreWriter(store), db)
     ledger.begin()
     try:
@@ -125,4 +125,7 @@ def real_server() -> tuple[str, str, str, str] | None:
     """Address, organisation, bucket and token of a real database that tests may write to, if there is one."""
     names = ("URL", "ORG", "BUCKET", "TOKEN")
     found = [os.environ.get(f"RINDWATCH_TEST_INFLUX_{name}", "") for name in names]
+    if any(found) and not all(found):
+        missing = [f"RINDWATCH_TEST_INFLUX_{name}" for name, value in zip(names, found, strict=True) if not value]
+        raise ValueError(f"a real database needs all four, {' and '.join(missing)} missing")
     return (found[0], found[1], found[2], found[3]) if all(found) else None

@@ -2,7 +2,8 @@
 
 Written from the public API description of InfluxDB 2 (write, query, delete, buckets, orgs). It is stricter than the
 database: lines must be perfect, and a question must have exactly a form that the follower asks. The contract suite is
-the same for it and for a real server; what only it can do is misbehave on demand.
+the same for it and for a real server; what only it can do is misbehave on demand. `python -m tests.influx_stand_in`
+runs it until it is ended and says how the contract suite is told of it, as it is told of a real server.
 """
 
 import gzip
@@ -15,18 +16,21 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager, suppress
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
+from decimal import Decimal
 from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
 from typing import Any
 from urllib.parse import parse_qs, urlsplit
 
+from tests import delete_predicate
 from tests.line_protocol import Malformed, Value, parse
 
 ORG, TOKEN = "dairy", "a-token-for-tests"
 ORG_ID = "00000000000000aa"
+DAY_S = 86_400
 Key = tuple[str, tuple[tuple[str, str], ...], int]  # measurement, tags, time in ms
 TEXT = r'"((?:[^"\\]|\\.)*)"'
 RANGE = re.compile(
-    rf"from\(bucket: {TEXT}\) \|> range\(start: time\(v: (\d+)\)(?:, stop: time\(v: (\d+)\))?\)"
+    rf"from\(bucket: {TEXT}\) \|> range\(start: time\(v: (\d+)\), stop: time\(v: (\d+)\)\)"
     rf" \|> filter\(fn: \(r\) => ((?:r\[{TEXT}\] == {TEXT}(?: and )?)+)\)(.*)\Z",
     re.S,
 )
@@ -34,7 +38,6 @@ PAIR = re.compile(rf"r\[{TEXT}\] == {TEXT}", re.S)
 PIVOT = (
     ' |> pivot(rowKey: ["_time"], columnKey: ["_field"], valueColumn: "_value") |> group() |> sort(columns: ["_time"])'
 )
-PREDICATE = re.compile(r'(\w+)="((?:[^"\\]|\\.)*)"(?: AND |\Z)', re.S)
 
 
 @dataclass
@@ -42,6 +45,7 @@ class Bucket:
     name: str
     keep_s: int
     id: str
+    shard_s: int = 7 * DAY_S
     points: dict[Key, dict[str, Value]] = field(default_factory=dict)
     types: dict[tuple[str, str], type] = field(default_factory=dict)
 
@@ -73,14 +77,15 @@ class InfluxStandIn:
         self.requests: list[tuple[str, str, int]] = []  # method, path, lines
         self.deletes: list[str] = []
         self.lock = threading.Lock()
-        self.port = 0
+        self.port = self.made = 0
 
     @property
     def url(self) -> str:
         return f"http://127.0.0.1:{self.port}"
 
-    def make_bucket(self, name: str, keep_s: int = 0) -> Bucket:
-        bucket = self.buckets[name] = Bucket(name, keep_s, f"{len(self.buckets) + 1:016x}")
+    def make_bucket(self, name: str, keep_s: int = 0, shard_s: int = 7 * DAY_S) -> Bucket:
+        self.made += 1
+        bucket = self.buckets[name] = Bucket(name, keep_s, f"{self.made:016x}", shard_s)
         return bucket
 
     def writes(self) -> list[int]:
@@ -125,6 +130,9 @@ class _Handler(BaseHTTPRequestHandler):
         self._answer()
 
     def do_PATCH(self) -> None:
+        self._answer()
+
+    def do_DELETE(self) -> None:
         self._answer()
 
     def _answer(self) -> None:
@@ -176,8 +184,12 @@ class _Handler(BaseHTTPRequestHandler):
             if route is None:
                 raise _Refused(404, "not found", f"path {path} is not stood in for")
             status, answer = route(self, asked, body)
-            kind = "text/csv; charset=utf-8" if path.endswith("/query") else "application/json"
-            return status, {"Content-Type": kind}, answer
+            if not path.endswith("/query"):
+                return status, {"Content-Type": "application/json"}, answer
+            headers = {"Content-Type": "text/csv; charset=utf-8"}
+            if "gzip" in self.headers.get("Accept-Encoding", ""):
+                return status, headers | {"Content-Encoding": "gzip"}, gzip.compress(answer, 1)
+            return status, headers, answer
         except _Refused as refused:
             said = json.dumps({"code": refused.code, "message": refused.message}).encode()
             return refused.status, {"Content-Type": "application/json"}, said
@@ -225,11 +237,11 @@ class _Handler(BaseHTTPRequestHandler):
         bucket = self._bucket(asked.get("bucket", ""), asked.get("org", ""))
         wish = json.loads(body)
         start, stop = (datetime.fromisoformat(wish[name]).timestamp() * 1_000 for name in ("start", "stop"))
-        wanted = dict(PREDICATE.findall(wish["predicate"]))
-        if PREDICATE.sub("", wish["predicate"]) or "_measurement" not in wanted:
-            raise _Refused(400, "invalid", f"error decoding predicate {wish['predicate']}")
+        try:
+            labels = delete_predicate.parse(wish["predicate"])
+        except Malformed as error:
+            raise _Refused(400, "invalid", f"error parsing request json: {error}") from error
         self.stand_in.deletes.append(wish["predicate"])
-        labels = {name: _unescaped(value) for name, value in wanted.items()}
         for key in list(bucket.points):
             if start <= key[2] <= stop and labels.items() <= _labels(key).items():
                 del bucket.points[key]
@@ -242,7 +254,9 @@ class _Handler(BaseHTTPRequestHandler):
             raise _Refused(400, "invalid", f"not a question that is stood in for: {flux}")
         bucket = self._bucket(_unescaped(found[1]), asked.get("org", ""))
         wanted = {_unescaped(name): _unescaped(value) for name, value in PAIR.findall(found[4])}
-        start, stop = int(found[2]) // 1_000_000, int(found[3] or 1 << 62) // 1_000_000
+        start, stop = int(found[2]) // 1_000_000, int(found[3]) // 1_000_000
+        if start >= stop:
+            raise _Refused(400, "invalid", "invalid: error @1:1: cannot query an empty range")
         which = wanted.pop("_field", None)
         hits = sorted(
             (key[2], key, fields)
@@ -273,14 +287,27 @@ class _Handler(BaseHTTPRequestHandler):
         wish = json.loads(body)
         if wish.get("orgID") != ORG_ID:
             raise _Refused(404, "not found", "organization not found")
-        bucket = self.stand_in.make_bucket(wish["name"], wish["retentionRules"][0]["everySeconds"])
+        if wish["name"] in self.stand_in.buckets:
+            raise _Refused(422, "conflict", f"bucket with name {wish['name']} already exists")
+        rule = wish["retentionRules"][0]
+        bucket = self.stand_in.make_bucket(wish["name"], *_durations(rule, 7 * DAY_S))
         return 201, json.dumps(_shown(bucket)).encode()
 
     def _change(self, _asked: dict[str, str], body: bytes) -> tuple[int, bytes]:
-        wish, own = json.loads(body), self.path.rsplit("/", 1)[1]
-        bucket = next(b for b in self.stand_in.buckets.values() if b.id == own)
-        bucket.keep_s = wish["retentionRules"][0]["everySeconds"]
+        bucket = self._bucket_of_path()
+        bucket.keep_s, bucket.shard_s = _durations(json.loads(body)["retentionRules"][0], bucket.shard_s)
         return 200, json.dumps(_shown(bucket)).encode()
+
+    def _remove(self, _asked: dict[str, str], _body: bytes) -> tuple[int, bytes]:
+        del self.stand_in.buckets[self._bucket_of_path().name]
+        return 204, b""
+
+    def _bucket_of_path(self) -> Bucket:
+        own = urlsplit(self.path).path.rsplit("/", 1)[1]
+        for bucket in self.stand_in.buckets.values():
+            if bucket.id == own:
+                return bucket
+        raise _Refused(404, "not found", "bucket not found")
 
     def _orgs(self, asked: dict[str, str], _body: bytes) -> tuple[int, bytes]:
         if asked.get("org") != ORG:
@@ -295,8 +322,20 @@ ROUTES: dict[tuple[str, str], Callable[[_Handler, dict[str, str], bytes], tuple[
     ("GET", "/api/v2/buckets"): _Handler._buckets,
     ("POST", "/api/v2/buckets"): _Handler._make,
     ("PATCH", "/api/v2/buckets/ID"): _Handler._change,
+    ("DELETE", "/api/v2/buckets/ID"): _Handler._remove,
     ("GET", "/api/v2/orgs"): _Handler._orgs,
 }
+
+
+def _durations(rule: dict[str, Any], shard_s: int) -> tuple[int, int]:
+    """How long a bucket keeps, and its pieces; a piece is never longer, and only the asker makes it shorter."""
+    keep_s, shard_s = rule["everySeconds"], rule.get("shardGroupDurationSeconds", shard_s)
+    if 0 < keep_s < 3_600:
+        raise _Refused(422, "unprocessable entity", "retention policy duration must be at least 1h0m0s")
+    if 0 < keep_s < shard_s:
+        said = "shard-group duration must also be updated to be smaller than new retention duration"
+        raise _Refused(422, "unprocessable entity", said)
+    return keep_s, shard_s
 
 
 def _labels(key: Key) -> dict[str, Any]:
@@ -314,7 +353,7 @@ def _rfc3339(at_ms: int) -> str:
 
 
 def _shown(bucket: Bucket) -> dict[str, Any]:
-    rules = [{"type": "expire", "everySeconds": bucket.keep_s}] if bucket.keep_s else []
+    rules = [{"type": "expire", "everySeconds": bucket.keep_s, "shardGroupDurationSeconds": bucket.shard_s}]
     return {"id": bucket.id, "orgID": ORG_ID, "type": "user", "name": bucket.name, "retentionRules": rules}
 
 
@@ -333,5 +372,18 @@ def _csv(rows: list[dict[str, Any]]) -> bytes:
 
 
 def _cell(value: Any) -> str:
-    text = repr(value) if isinstance(value, float) else str(value)
+    # The database writes out every digit of a number, without an exponent.
+    text = f"{Decimal(repr(value)):f}" if isinstance(value, float) else str(value)
     return '"' + text.replace('"', '""') + '"' if re.search(r'[",\r\n]', text) else text
+
+
+def main() -> None:
+    with InfluxStandIn().running() as stand_in:
+        told = {"URL": stand_in.url, "ORG": ORG, "BUCKET": "caves", "TOKEN": TOKEN}
+        print(" ".join(f"RINDWATCH_TEST_INFLUX_{name}={value}" for name, value in told.items()), flush=True)
+        with suppress(KeyboardInterrupt):
+            threading.Event().wait()
+
+
+if __name__ == "__main__":
+    main()

@@ -14,6 +14,7 @@ from collector.readings.model import Channel
 
 READING = "reading"
 TEN_MINUTES = "ten_minutes"
+LAST_MS = 7_258_118_400_000  # 2200: later than any reading, and a time that the database can hold
 
 _KEY = str.maketrans({",": r"\,", "=": r"\=", " ": r"\ "})
 _STRING = str.maketrans({'"': r"\"", "\\": r"\\"})
@@ -97,13 +98,10 @@ def flux_string(text: str) -> str:
     return '"' + text.replace("\\", "\\\\").replace('"', '\\"').replace("${", "\\${") + '"'
 
 
-def _matching(bucket: str, from_ms: int, to_ms: int | None, wanted: Mapping[str, str]) -> str:
+def _matching(bucket: str, from_ms: int, to_ms: int, wanted: Mapping[str, str]) -> str:
     match = " and ".join(f"r[{flux_string(name)}] == {flux_string(value)}" for name, value in sorted(wanted.items()))
-    stop = "" if to_ms is None else f", stop: time(v: {to_ms * 1_000_000})"
-    return (
-        f"from(bucket: {flux_string(bucket)}) |> range(start: time(v: {from_ms * 1_000_000}){stop})"
-        f" |> filter(fn: (r) => {match})"
-    )
+    span = f"start: time(v: {from_ms * 1_000_000}), stop: time(v: {to_ms * 1_000_000})"
+    return f"from(bucket: {flux_string(bucket)}) |> range({span}) |> filter(fn: (r) => {match})"
 
 
 def question(bucket: str, measurement: str, own: Mapping[str, str], from_ms: int, to_ms: int) -> str:
@@ -118,10 +116,15 @@ def question(bucket: str, measurement: str, own: Mapping[str, str], from_ms: int
 def first_question(bucket: str, measurement: str, own: Mapping[str, str]) -> str:
     """The question for the first point of a channel, one row a series."""
     told = {"_measurement": measurement, "_field": "value" if measurement == READING else "mean"}
-    return _matching(bucket, 0, None, told | dict(own)) + " |> first()"
+    # Without an end the database takes its own clock for it, which may be behind ours or a probe's.
+    return _matching(bucket, 0, LAST_MS, told | dict(own)) + " |> first()"
 
 
 def predicate(measurement: str, own: Mapping[str, str]) -> str:
-    """The words by which points of a series are taken back."""
+    """The words by which points of a series are taken back.
+
+    Names stand in quotes too: the database reads them as InfluxQL, where "field" is a word of the language (InfluxDB 2
+    documentation, "Delete predicate syntax", keywords).
+    """
     wanted = {"_measurement": measurement} | dict(own)
-    return " AND ".join(f'{name}="{value.translate(_STRING)}"' for name, value in sorted(wanted.items()))
+    return " AND ".join(f'"{name}"="{value.translate(_STRING)}"' for name, value in sorted(wanted.items()))

@@ -125,7 +125,8 @@ class InfluxServer:
         from influxdb_client import BucketRetentionRules
 
         name, keep_s = self._settings.influx_bucket, self._settings.influx_keep_days * DAY_S
-        rules = [BucketRetentionRules(type="expire", every_seconds=keep_s)]
+        shard_s = shard_group_s(keep_s)
+        rules = [BucketRetentionRules(type="expire", every_seconds=keep_s, shard_group_duration_seconds=shard_s)]
         with self._ours() as client:
             api = client.buckets_api()
             if found := self._found(client):
@@ -181,6 +182,20 @@ class InfluxServer:
                 self.address, f"knows no bucket {own.influx_bucket} in the organisation {own.influx_org}: {said}"
             )
         return FollowerAway(self.address, f"answers {status or 'nothing'}: {said}", _asked_wait_s(error))
+
+
+def shard_group_s(keep_s: int) -> int:
+    """How much time the database keeps in one piece [s]: its own defaults, said because it never shortens them itself.
+
+    A bucket made to keep for ever has pieces of a week, and would refuse to keep less than that.
+
+    Args:
+        keep_s: how long the bucket keeps, 0 for ever.
+    Source: InfluxDB 2 documentation, "Data organization, shard group durations".
+    """
+    if keep_s and keep_s < 2 * DAY_S:
+        return DAY_S // 24
+    return DAY_S if keep_s and keep_s <= 183 * DAY_S else 7 * DAY_S
 
 
 def _rows(text: str) -> Iterator[dict[str, str]]:
