@@ -52,7 +52,7 @@ def test_every_service_is_closed_up(name: str) -> None:
     assert service["cap_drop"] == ["ALL"]
     assert service["security_opt"] == ["no-new-privileges:true"]
     assert not service["user"].startswith("0")
-    assert re.search(r":\d+\.\d+\.\d+$", service["image"]), "the image is pinned"
+    assert re.search(r":\d+\.\d+\.\d+(@sha256:[0-9a-f]{64})?$", service["image"]), "the image is pinned"
     assert "healthcheck" in service
 
 
