@@ -9,6 +9,7 @@ import time
 from collections import deque
 from collections.abc import Mapping
 from contextlib import suppress
+from dataclasses import replace
 from datetime import datetime
 from threading import Event
 from typing import Any
@@ -141,6 +142,8 @@ class AttachedFollower:
             child.kill()
         if not stop.is_set():
             log.warning("follower_ended code=%s", child.returncode)
+            reason = "is not being copied to, since the process for it has ended; the log says why"
+            self._state = replace(self._state, state="away", reason=reason, since_at=self._clock.now())
 
     def _say(self, child: subprocess.Popen[str], message: dict[str, Any]) -> None:
         assert child.stdin is not None

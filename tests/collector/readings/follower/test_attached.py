@@ -56,7 +56,7 @@ def _children() -> list[int]:
 def test_it_runs_apart_behind_everything_else_and_comes_again_when_killed(
     tmp_path: Path, stand_in: InfluxStandIn, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(attached, "AGAIN_S", 0.05)
+    monkeypatch.setattr(attached, "AGAIN_S", 0.2)
     store, stop, before = SqliteReadings(tmp_path / "readings.sqlite3"), Event(), set(_children())
     follower = AttachedFollower(follower_settings(tmp_path, stand_in.url, "caves"), store, SystemClock())
     follower.start(stop)
@@ -64,10 +64,12 @@ def test_it_runs_apart_behind_everything_else_and_comes_again_when_killed(
     (child,) = set(_children()) - before
     assert os.getpriority(os.PRIO_PROCESS, child) >= min(19, os.getpriority(os.PRIO_PROCESS, 0) + NICE)
     os.kill(child, signal.SIGKILL)
+    wait_for(lambda: follower.facts()["state"] == "away", what="its end is told")
     store.add([an_arrival()])
     while follow(store):
         pass
     wait_for(lambda: follower.facts()["points"] > 0, what="another one copies")
+    assert follower.facts()["state"] == "following"
     stop.set()
     follower.join()
     follower.close()
