@@ -15,6 +15,7 @@ from tenacity.nap import sleep_using_event
 
 from collector.clock import Clock
 from collector.errors import BatchTooLarge, FollowerAway, FollowerShut, FollowerTrouble, PointsRefused, StoreUnavailable
+from collector.instants import to_ms
 from collector.readings.follower.ledger import Ledger
 from collector.readings.follower.lines import lines_of, piece_end_ms, take_back_key
 from collector.readings.follower.server import TimeSeriesServer
@@ -22,7 +23,6 @@ from collector.readings.follower.spans import LONG_MS, Span, spans_of
 from collector.readings.follower.state import FollowerState
 from collector.readings.model import Channel
 from collector.readings.reader import channels, units
-from collector.records.columns import to_ms
 
 log = logging.getLogger(__name__)
 

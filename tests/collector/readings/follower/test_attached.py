@@ -30,6 +30,11 @@ def test_a_home_without_one_loads_nothing_of_it() -> None:
     assert subprocess.run([sys.executable, "-c", program], check=False).returncode == 0
 
 
+def test_its_process_loads_nothing_of_the_records() -> None:
+    program = "import sys, collector.readings.follower.apart; sys.exit('sqlalchemy' in sys.modules)"
+    assert subprocess.run([sys.executable, "-c", program], check=False).returncode == 0
+
+
 def test_it_copies_and_says_so(tmp_path: Path, stand_in: InfluxStandIn) -> None:
     store, stop = SqliteReadings(tmp_path / "readings.sqlite3"), Event()
     follower = AttachedFollower(follower_settings(tmp_path, stand_in.url, "caves"), store, SystemClock())
