@@ -106,9 +106,10 @@ def _copy_now(warning: CaveWarning, known: Known) -> list[str]:
 
 def _second_store_now(warning: CaveWarning, known: Known) -> list[str]:
     state = {"away": "it does not answer", "shut": "it does not let us in"}.get(facts.text(warning.facts, "kind"))
+    if warning.facts.get("never") is True:
+        return ["it has not been complete yet", state or "it is being filled"]
     at = moment(facts.since(warning), warning.found_at, known.household)
-    has = f"it is being filled since {at}" if warning.facts.get("never") is True else f"it has everything up to {at}"
-    return [has, state or "it is catching up"]
+    return [f"it has everything up to {at}", state or "it is catching up"]
 
 
 def _copy_not_sent_now(warning: CaveWarning, known: Known) -> list[str]:
@@ -116,11 +117,6 @@ def _copy_not_sent_now(warning: CaveWarning, known: Known) -> list[str]:
     if last_at is None:
         return ["no copy has reached it yet"]
     return [f"the newest there is of {moment(last_at, warning.found_at, known.household)}"]
-
-
-def _trial_now(warning: CaveWarning, known: Known) -> list[str]:
-    at = facts.time_of(warning.facts, "at_ms")
-    return [f"it was tried at {moment(at, warning.found_at, known.household)}"] if at else []
 
 
 def _collector_now(warning: CaveWarning, known: Known) -> list[str]:
@@ -139,7 +135,7 @@ TELLERS: Mapping[str, tuple[Say, Say]] = {
     "copy_old": (_copy_now, _over),
     "copy_failed": (_copy_now, _over),
     "copy_not_sent": (_copy_not_sent_now, _over),
-    "trial_failed": (_trial_now, _over),
+    "trial_failed": (_over, _over),
     "second_store_behind": (_second_store_now, _over),
     "collector_silent": (_collector_now, _over),
 }

@@ -30,7 +30,7 @@ def _made(view: View, signs: Mapping[str, Sign], wanted_since_at: datetime) -> F
     made, failed = signs.get(COPY), signs.get(FAILED)
     facts = {"last_ms": to_ms(made.at) if made else None}
     if failed is not None and failed.facts.get("reason"):
-        return Finding(COPY_FAILED, failed.at, facts=facts)
+        return Finding(COPY_FAILED, failed.at, facts=facts | {"since_ms": to_ms(failed.at)})
     due_at = made.at if made else wanted_since_at
     return Finding(COPY_OLD, due_at, facts=facts) if view.now - due_at >= COPY_OLD_AFTER else None
 
@@ -39,7 +39,7 @@ def _sent(signs: Mapping[str, Sign], second: str) -> Finding | None:
     sent = signs.get(SECOND)
     if sent is None or sent.facts.get("where") != second or not sent.facts.get("reason"):
         return None
-    facts: dict[str, Any] = {"last_ms": sent.facts.get("good_ms")}
+    facts: dict[str, Any] = {"last_ms": sent.facts.get("good_ms"), "since_ms": to_ms(sent.at)}
     return Finding(COPY_NOT_SENT, sent.at, facts=facts)
 
 
@@ -47,4 +47,4 @@ def _tried(signs: Mapping[str, Sign]) -> Finding | None:
     tried = signs.get(TRIAL)
     if tried is None or tried.facts.get("well"):
         return None
-    return Finding(TRIAL_FAILED, tried.at, facts={"at_ms": to_ms(tried.at)})
+    return Finding(TRIAL_FAILED, tried.at, facts={"since_ms": to_ms(tried.at)})

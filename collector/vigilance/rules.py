@@ -122,7 +122,7 @@ TRIAL_FAILED = VigilRule(
 )
 SECOND_STORE_BEHIND = VigilRule(
     "second_store_behind",
-    "the second store of readings is behind",
+    "second store of readings behind",
     "warn",
     "its machine is off, full, or no longer lets this one in",
     "look whether its machine is on; nothing is lost, what is missing there is kept here",

@@ -253,7 +253,7 @@ def test_a_second_store_behind_for_a_day_is_told_and_over_when_it_has_all(house:
     house.watch(1_439, step_min=60)
     assert house.open_rules() == []
     house.watch(20)
-    assert house.kept[mail].titles == ["rindwatch: the second store of readings is behind"]
+    assert house.kept[mail].titles == ["rindwatch: second store of readings behind"]
     assert house.kept[mail].messages[0].body.startswith("It has everything up to yesterday 12:00. It does not answer.")
     house.handed = Handed(True, NOON, second=SecondStore("following", began_at, house.now - timedelta(hours=3)))
     house.watch(5)
@@ -267,4 +267,4 @@ def test_a_second_store_that_is_being_filled_for_days_is_told_as_that(house: Vig
     mail = house.add_channel()
     house.handed = Handed(True, NOON, second=SecondStore("following", house.now - timedelta(days=2)))
     house.watch(20)
-    assert house.kept[mail].messages[0].body.startswith("It is being filled since 10 March 12:00. It is catching up.")
+    assert house.kept[mail].messages[0].body.startswith("It has not been complete yet. It is being filled.")
