@@ -7,6 +7,8 @@ from datetime import UTC, datetime, timedelta
 from typing import Any
 from zoneinfo import ZoneInfo
 
+from pydantic import TypeAdapter
+
 from collector.errors import EntryRefused
 from collector.quantities import QUANTITIES, can_be
 from collector.readings.model import Mark, Sample
@@ -87,19 +89,18 @@ def form_from(found: Mapping[str, Any]) -> LogForm:
         EntryRefused: something is missing, or is none of the possible values.
     """
     try:
-        columns = tuple(ValueColumn(**one) for one in found["columns"])
-        rest: dict[str, Any] = {k: tuple(v) if isinstance(v, list) else v for k, v in found.items()}
-        form = LogForm(**{**rest, "columns": columns})
+        form = TypeAdapter(LogForm).validate_python(found)
         ZoneInfo(form.zone)
         "".encode(form.encoding)
-    except (KeyError, TypeError, ValueError, LookupError, OSError) as error:
-        raise EntryRefused("form", f"The description of the log cannot be read: {type(error).__name__}") from error
+    except (ValueError, LookupError, OSError) as error:
+        raise EntryRefused("form", f"The description of the log cannot be read: {type(error).__name__}.") from error
     _check(form)
     return form
 
 
 def _check(form: LogForm) -> None:
-    if form.order not in ORDERS or form.decimal not in DECIMALS or len(form.delimiter) != 1:
+    parts = len(form.delimiter) == 1 and form.delimiter not in '"\r\n'
+    if form.order not in ORDERS or form.decimal not in DECIMALS or not parts:
         raise EntryRefused("form", "The log's date order, decimal sign or separator is none of the possible ones.")
     if not 1 <= len(form.time_columns) <= 2 or not form.columns or not form.probe:
         raise EntryRefused("form", "A log needs a column of times, a column of values and a probe.")

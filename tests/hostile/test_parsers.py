@@ -4,21 +4,23 @@ Days, weights, pasted wheels, photos and payloads have such tests beside them; t
 """
 
 import json
+import re
 from collections.abc import Callable
-from contextlib import suppress
+from dataclasses import asdict
+from math import isfinite
 from pathlib import Path
 
 import pytest
 from hypothesis import HealthCheck, example, given, settings
 from hypothesis import strategies as st
 
-from collector.errors import EntryRefused, ReadingRejected
+from collector.errors import EntryRefused
 from collector.importing.csv_file import batches, form_path, read_form
-from collector.importing.csv_form import LogForm, ValueColumn
+from collector.importing.csv_form import MOST_COLUMNS, ORDERS, LogForm, ValueColumn
 from collector.intake.payloads import FieldHint, FieldHints, decode
 from collector.readings.model import Arrival
 from collector.records.columns import to_ms
-from dashboard.household import Household
+from dashboard.household import Household, is_zone
 from dashboard.links_to import probe, probe_of
 from dashboard.moments_typed import moment_typed
 from dashboard.pages.settings import read_household
@@ -81,15 +83,31 @@ def test_whatever_is_typed_into_a_form_is_read_or_refused(name: str) -> None:
     each()
 
 
+# RFC 6901, section 3: a pointer is slashes with tokens between, in which ~ stands only before 0 or 1.
+IS_POINTER = re.compile(r"(/([^~]|~[01])*)*", re.DOTALL)
+SAID_OF_A_FIELD = re.compile(
+    r"must be a (finite )?number( of s)?, got .+|time must lie in the years .+|and \d+ more"
+    r"|a message must hold at most .+"
+)
+
+
 @settings(max_examples=200, deadline=None)
 @given(POINTER, POINTER, JSON)
 @example("/~", "/a/~2", {"~": 1})
 @example("/a/99999999999999999999", "/-", {"a": [1, 2]})
 def test_any_pointer_into_any_json_is_followed_or_refused(pointer: str, time_pointer: str, said: object) -> None:
-    with suppress(ValueError):  # said once, when a person makes the hint
-        hints = FieldHints({pointer: FieldHint("temperature", "Cel")}, time_pointer, "s")
-        with suppress(ReadingRejected):
-            decode("cellar/x", json.dumps({"in": said, "a": said}).encode(), hints)
+    wrong = [one for one in (pointer, time_pointer) if not IS_POINTER.fullmatch(one)]
+    if wrong:
+        with pytest.raises(ValueError, match="is no JSON Pointer: Found invalid escape") as refused:
+            FieldHints({pointer: FieldHint("temperature", "Cel")}, time_pointer, "s")
+        assert str(refused.value).startswith(repr(wrong[0]))
+        return
+    hints = FieldHints({pointer: FieldHint("temperature", "Cel")}, time_pointer, "s")
+    found = decode("cellar/x", json.dumps({"in": said, "a": said}).encode(), hints)
+    assert found.format == "json_object"
+    assert all(isfinite(reading.value) for reading in found.readings)
+    assert [reason for _field, reason in found.refused if not SAID_OF_A_FIELD.fullmatch(reason)] == []
+    assert found.readings or found.refused, "a pointer that leads nowhere is told"
 
 
 FORM = LogForm(
@@ -112,15 +130,40 @@ def test_any_file_of_old_readings_is_read_to_its_end(tmp_path: Path, data: bytes
                 assert all(0 < sample.taken_ms <= now_ms + 600_000 for sample in arrival.samples)
 
 
-@settings(max_examples=100, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
-@given(JSON.map(lambda found: json.dumps(found).encode()) | st.binary(max_size=60))
-@example(b'{"columns":[{"number":0}],"zone":"../../etc/passwd"}')
+WORDS_OF_A_FORM = re.compile(
+    r"The description of the log cannot be read: (ValidationError|ValueError|LookupError|OSError"
+    r"|IsADirectoryError|ZoneInfoNotFoundError|UnicodeError)\."
+    r"|The log's date order, decimal sign or separator is none of the possible ones\."
+    r"|A log needs a column of times, a column of values and a probe\."
+    r"|.* cannot be .* in .*\.|A column's number must be 0 to \d+\.",
+    re.DOTALL,
+)
+# A good description with some of it bent; one that is bent all over would always be refused for its first word.
+BENT_FORM = st.fixed_dictionaries({}, optional=dict.fromkeys(asdict(FORM), JSON)).map(
+    lambda bent: json.dumps(asdict(FORM) | bent).encode()
+)
+
+
+@settings(max_examples=150, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@given(BENT_FORM | JSON.map(lambda found: json.dumps(found).encode()) | st.binary(max_size=60))
+@example(json.dumps(asdict(FORM)).encode())
+@example(json.dumps(asdict(FORM) | {"zone": "../../etc/passwd"}).encode())
+@example(json.dumps(asdict(FORM) | {"encoding": "punycode\0"}).encode())
 @example(b"[" * 50_000)
-def test_any_description_of_a_log_is_read_or_refused(tmp_path: Path, data: bytes) -> None:
+def test_any_description_of_a_log_is_read_or_refused_for_a_reason(tmp_path: Path, data: bytes) -> None:
     path = tmp_path / "log.csv"
     form_path(path).write_bytes(data)
-    with suppress(EntryRefused):
-        read_form(path)
+    try:
+        found = read_form(path)
+    except EntryRefused as refused:
+        found = str(refused)
+    if isinstance(found, str):
+        assert WORDS_OF_A_FORM.fullmatch(found)
+    else:
+        assert found.order in ORDERS
+        assert is_zone(found.zone)
+        assert all(0 <= column.number < MOST_COLUMNS for column in found.columns)
+        assert len(found.delimiter) == 1
 
 
 @settings(max_examples=200, deadline=None)

@@ -25,6 +25,10 @@ SEQ_LIMIT = 2**53  # above it a double no longer counts by ones
 AHEAD_S = 60  # a probe without a clock counts back from now; our choice of how far ahead is still now
 
 _NAME = re.compile(r"[A-Za-z0-9][A-Za-z0-9:./_-]*")  # RFC 8428 section 4.5.1
+# RFC 9039, section 4: the kind of the device, and for some kinds the organisation. Compiled once: a pattern for each
+# probe is compiled anew at every name that is new, and a hostile probe has no others.
+_URN = re.compile(r"urn:dev:[a-z0-9]+:")
+_ORGANISATION = re.compile(r"^[0-9]+-")
 
 
 class PackReader:
@@ -133,8 +137,12 @@ def _without_probe(name: str, probe: str) -> str:
     if name.startswith(probe) and name[len(probe)] in "/:":
         return name[len(probe) + 1 :]
     # A device URN (RFC 9039) has its own way of naming the device, and parts of it after a "_".
-    urn = re.match(rf"urn:dev:[a-z0-9]+:(?:[0-9]+-)?{re.escape(probe)}(?:[/:_]|$)", name)
-    return name[urn.end() :] if urn else name
+    urn = _URN.match(name)
+    device = name[urn.end() :] if urn else ""
+    for said in (_ORGANISATION.sub("", device, count=1), device):
+        if said.startswith(probe) and said[len(probe) : len(probe) + 1] in {"", "/", ":", "_"}:
+            return said[len(probe) + 1 :]
+    return name
 
 
 def _switch(value: str | bool | bytes | None, name: str) -> float | None:

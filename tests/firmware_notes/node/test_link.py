@@ -54,8 +54,13 @@ def test_publish_is_at_qos_1():
     assert link.publish_packet("a/b", "x", 10, True)[0] == 0x33
 
 
-def test_a_welcome_is_accepted():
-    a_link(b"\x20\x02\x00\x00").connect("p", "u", "w")
+def test_a_welcome_is_accepted_after_connect_was_sent():
+    # MQTT 3.1.1, section 3.1: CONNECT is the first packet, flags user + password + clean; 3.2: CONNACK, return code 0.
+    socket = FakeSocket(b"\x20\x02\x00\x00")
+    link.Link(link.Stream(socket)).connect("p", "u", "w")
+    head = b"\x10\x13\x00\x04MQTT\x04\xc2" + bytes((0, link.KEEPALIVE_S))
+    assert socket.written == head + b"\x00\x01p\x00\x01u\x00\x01w"
+    assert (socket.answers, socket.closed) == (b"", False), "the whole welcome was read, and the connection stays open"
 
 
 def test_a_refusal_says_why():
