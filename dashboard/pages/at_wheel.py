@@ -16,7 +16,7 @@ from dashboard.rounds.choices import FIXED, Choices, choices, known
 from dashboard.rounds.correcting import CORRECTABLE
 from dashboard.rounds.entering import sheet_of, wheel_entries
 from dashboard.rounds.entry_words import entry_words
-from dashboard.rounds.kept import kept_wheels, lately
+from dashboard.rounds.kept import kept_wheels, lately, text_of
 from dashboard.rounds.model import Row
 from dashboard.rounds.posted import Doubted, Form, Posted, asked, flagged, keep_photos, store, with_photos
 from dashboard.rounds.shelves import look, row
@@ -91,8 +91,8 @@ def _page(visit: Visit, wheel_id: str, form: forms.Form, doubt: str = "", seed: 
         offered = choices(db, visit.household)
         lines = tuple(_line(entry, own_words(db), visit) for entry in lately(db, wheel_id))
     return AtWheelPage(
-        found[0].code or "A wheel without a code", wheel_id, own, offered, kept[wheel_id],
-        figure_json({"wheels": kept}), seed or new_id(), visit.person.may("helper"), lines, form, doubt,
+        found[0].code or "A wheel without a code", wheel_id, own, offered, kept[wheel_id].value,
+        text_of(kept), seed or new_id(), visit.person.may("helper"), lines, form, doubt,
     )  # fmt: skip
 
 

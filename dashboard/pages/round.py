@@ -64,7 +64,7 @@ def show_round(visit: Guest) -> Response:
 def kept_file(visit: Guest) -> Response:
     """What a phone keeps of the round for a wheel's own page."""
     with visit.looking() as db:
-        found = gathered(db, visit.now_at, visit.household).kept
+        found = gathered(db, visit.now_at, visit.household).kept(visit.household)
     return JSONResponse(found, headers={"Cache-Control": "no-store"})
 
 

@@ -1,6 +1,7 @@
 """The round gathered once and kept until the book, the places or the day change.
 
-A phone asks for it several times in a row, and gathering reads every living wheel.
+A phone asks for it several times in a row. What is gathered anew after an entry is the wheel that it is about: rows and
+kept words of all others are the ones of before (`wheels.kept_by_wheel`, `wheels.kept_by_facts`).
 """
 
 from dataclasses import dataclass, replace
@@ -14,21 +15,27 @@ from sqlalchemy import Connection, Engine, func, select
 
 from collector.records.places import places
 from dashboard import words
-from dashboard.charts.figure_text import figure_json
 from dashboard.household import Household
-from dashboard.rounds.kept import kept_round
+from dashboard.rounds.kept import KeptWheel, kept_wheels, text_of
 from dashboard.rounds.model import Round
 from dashboard.rounds.shelves import round_of
 from dashboard.wheels import tables
+from dashboard.wheels.changes import revision
 
 
 @dataclass(frozen=True, slots=True)
 class Gathered:
-    """The round, and what a phone keeps of it: as a value, and as text for a page."""
+    """The round, and what a phone keeps of it: as values by wheel, and as text for a page."""
 
     round: Round
-    kept: dict[str, Any]
+    wheels: dict[str, KeptWheel]
     kept_text: Markup
+
+    def kept(self, household: Household) -> dict[str, Any]:
+        """What a phone keeps of the whole round, with its time."""
+        at = self.round.as_of_at
+        wheels = {wheel_id: one.value for wheel_id, one in self.wheels.items()}
+        return {"at": at.isoformat(), "as_of": words.clock_time(at, household), "wheels": wheels}
 
 
 _last: WeakKeyDictionary[Engine, tuple[object, Gathered]] = WeakKeyDictionary()
@@ -42,23 +49,18 @@ def gathered(db: Connection, now_at: datetime, household: Household) -> Gathered
         known = _last.get(db.engine)
     if known is None or known[0] != tag:
         found = round_of(db, now_at, household)
-        kept = kept_round(db, found, household)
-        known = (tag, Gathered(found, kept, figure_json({"wheels": kept["wheels"]})))
+        kept = kept_wheels(db, [row for shelf in found.shelves for row in shelf.rows], now_at, household)
+        known = (tag, Gathered(found, kept, text_of(kept)))
         with _lock:
             _last[db.engine] = known
-    return _as_of(known[1], now_at, household)
+    return replace(known[1], round=replace(known[1].round, as_of_at=now_at))
 
 
 def _tag(db: Connection, now_at: datetime, household: Household) -> object:
-    """What the round hangs on: entries are only ever added, so their number says whether the book has changed.
+    """What the round hangs on: the book, forecasts, places, and how the household wants it.
 
     The hour stands in it because the weights that need no question widen with time.
     """
-    entries = db.execute(select(func.count()).select_from(tables.entry)).scalar_one()
     foretold = db.execute(select(func.count()).select_from(tables.forecast)).scalar_one()
-    return entries, foretold, tuple(places(db)), household, f"{words.local(now_at, household):%Y-%m-%d %H}"
-
-
-def _as_of(found: Gathered, now_at: datetime, household: Household) -> Gathered:
-    kept = {**found.kept, "at": now_at.isoformat(), "as_of": words.clock_time(now_at, household)}
-    return Gathered(replace(found.round, as_of_at=now_at), kept, found.kept_text)
+    hour = words.local(now_at, household).strftime("%Y-%m-%d %H")
+    return revision(db), foretold, tuple(places(db)), household, hour

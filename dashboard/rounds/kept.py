@@ -1,18 +1,23 @@
 """What a phone keeps of each wheel, so that its entries can be made without a signal."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
+from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
-from sqlalchemy import Connection, and_, or_, select
+from markupsafe import Markup
+from sqlalchemy import Connection, and_, func, or_, select
 
 from dashboard import words
+from dashboard.charts.figure_text import figure_json
 from dashboard.household import Household
-from dashboard.rounds.model import Round, Row
+from dashboard.rounds.model import Row
 from dashboard.rounds.row_words import OwnWords, rind_word
 from dashboard.wheels import tables
 from dashboard.wheels.book import Gear, Wheel, gear, own_words
 from dashboard.wheels.entry_rows import entries_where
+from dashboard.wheels.kept_by_facts import KeptByFacts
+from dashboard.wheels.kept_by_wheel import KeptByWheel
 from dashboard.wheels.kinds.care import CARE_KINDS
 from dashboard.wheels.plausible import plausible_range_g
 
@@ -20,43 +25,60 @@ DAY_S = 86_400
 WETS = frozenset(name for name, kind in CARE_KINDS.items() if kind.wets)
 
 
-def kept_wheels(
-    db: Connection, wheels: Sequence[Row], now_at: datetime, household: Household
-) -> dict[str, dict[str, Any]]:
+@dataclass(frozen=True, slots=True)
+class Weighed:
+    """What else the book says of a living wheel that its phone form needs.
+
+    Args:
+        board_id, scale_id: of its last weighing, "" where nobody said; step_g: of that scale.
+        changed: something was taken from it, or it was covered, since then.
+        photo: the file of its last photo of its own, small; "" without one.
+    """
+
+    board_id: str = ""
+    scale_id: str = ""
+    step_g: float = 0.0
+    changed: bool = False
+    photo: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class KeptWheel:
+    """What a phone keeps of one wheel, as a value and as text for a page."""
+
+    value: dict[str, Any]
+    text: Markup
+
+
+def kept_wheels(db: Connection, rows: Sequence[Row], now_at: datetime, household: Household) -> dict[str, KeptWheel]:
     """By wheel id: its code and words, the weights that need no question, board, open rind notes and last photo."""
-    own = own_words(db)
-    last, changed = _last_weighings(db), _changed_since(db)
-    found = {
-        row.wheel.id: _kept(row, last.get(row.wheel.id, {}), row.wheel.id in changed, now_at, household, own)
-        for row in wheels
-    }
-    for wheel_id, small_hash in _last_photos(db).items():
-        if wheel_id in found:
-            found[wheel_id]["photo"] = f"/photos/{small_hash}.jpg"
-    return found
+    own, weighed = own_words(db), _WEIGHED.get(db)
+    ids = [(row.wheel.id, row) for row in rows]
+    return {id_: _kept_wheel(row, weighed.get(id_, Weighed()), now_at, household, own) for id_, row in ids}
 
 
-def kept_round(db: Connection, found: Round, household: Household) -> dict[str, Any]:
-    """The whole round as a phone keeps it, with its time."""
-    everything = [row for shelf in found.shelves for row in shelf.rows]
-    return {
-        "at": found.as_of_at.isoformat(),
-        "as_of": words.clock_time(found.as_of_at, household),
-        "wheels": kept_wheels(db, everything, found.as_of_at, household),
-    }
+def text_of(found: Mapping[str, KeptWheel]) -> Markup:
+    """All of it as one text for `<script type="application/json">`."""
+    wheels = ",".join(f'"{wheel_id}":{one.text}' for wheel_id, one in found.items())
+    return Markup(f'{{"wheels":{{{wheels}}}}}')  # noqa: S704 # nosec B704: its parts are figure_json's
 
 
-def _kept(
-    row: Row, last: Mapping[str, Any], changed: bool, now_at: datetime, household: Household, own: OwnWords
-) -> dict[str, Any]:
+def _kept_wheel(row: Row, last: Weighed, now_at: datetime, household: Household, own: OwnWords) -> KeptWheel:
+    """One wheel, made anew once an hour: the weights that need no question widen with time, by a gram in some hours."""
+    hour = words.local(now_at, household).strftime("%Y-%m-%d %H")
+    facts = (row, last, hour, household, own)
+    return _KEPT.get(row.wheel.id, facts, lambda: _made(row, last, now_at, household, own))
+
+
+def _made(row: Row, last: Weighed, now_at: datetime, household: Household, own: OwnWords) -> KeptWheel:
     wheel = row.wheel
     kept: dict[str, Any] = {"code": wheel.code, "about": row.about}
     if wheel.net_g and wheel.weighed_at:
         kept["last"] = f"{words.weight(wheel.net_g, household)} on {words.short_date(wheel.weighed_at, household)}"
         kept["last_g"] = round(wheel.net_g, 1)
-        if not changed:
-            kept |= _range(wheel, now_at, last.get("step_g") or 0.0)
-    kept |= {name: last[f"{name}_id"] for name in ("board", "scale") if last.get(f"{name}_id")}
+        if not last.changed:
+            kept |= _range(wheel, now_at, last.step_g)
+    kept |= {name: said for name, said in (("board", last.board_id), ("scale", last.scale_id)) if said}
     if wheel.pieces_left > 1:
         kept["pieces"] = wheel.pieces_left
     if wheel.notes_at:
@@ -66,7 +88,9 @@ def _kept(
     clean_at = wheel.last_at.get("clean")
     if clean_at:
         kept["clean"] = words.short_date(clean_at, household)
-    return kept
+    if last.photo:
+        kept["photo"] = f"/photos/{last.photo}.jpg"
+    return KeptWheel(kept, figure_json(kept))
 
 
 def _range(wheel: Wheel, now_at: datetime, step_g: float) -> dict[str, float]:
@@ -81,27 +105,53 @@ def _range(wheel: Wheel, now_at: datetime, step_g: float) -> dict[str, float]:
     return {name: round(grams, 1) for name, grams in found.items()}
 
 
-def _last_weighings(db: Connection) -> dict[str, Mapping[str, Any]]:
+def _read_weighed(db: Connection, wheel_ids: Collection[str] | None) -> dict[str, Weighed]:
+    last, changed, photos = _last_weighings(db, wheel_ids), _changed_since(db, wheel_ids), _last_photos(db, wheel_ids)
+    found = {}
+    for wheel_id in last.keys() | photos.keys():
+        said = last.get(wheel_id, {})
+        found[wheel_id] = Weighed(
+            said.get("board_id") or "",
+            said.get("scale_id") or "",
+            said.get("step_g") or 0.0,
+            wheel_id in changed,
+            photos.get(wheel_id, ""),
+        )
+    return found
+
+
+_WEIGHED, _KEPT = KeptByWheel(_read_weighed), KeptByFacts[KeptWheel]()
+
+
+def _there(wheel_ids: Collection[str] | None) -> list[Any]:
+    """Of the living wheels, all or some."""
+    c = tables.wheel.c
+    return [c.state == "alive", *([] if wheel_ids is None else [c.id.in_(wheel_ids)])]
+
+
+def _last_weighings(db: Connection, wheel_ids: Collection[str] | None = None) -> dict[str, Mapping[str, Any]]:
     """On which board and scale each living wheel was weighed last."""
     e, w = tables.entry.c, tables.wheel.c
     query = (
         select(e.wheel_id, e.kind, e.body)
         .join_from(tables.wheel, tables.entry, and_(e.wheel_id == w.id, e.happened_at == w.weighed_at))
-        .where(w.state == "alive")
+        .where(*_there(wheel_ids))
     )
     # The kind is looked at here: asked of the database, it would go through every weighing there ever was.
     return {row.wheel_id: row.body for row in db.execute(query) if row.kind == "weighing"}
 
 
-def _last_photos(db: Connection) -> dict[str, str]:
+def _last_photos(db: Connection, wheel_ids: Collection[str] | None) -> dict[str, str]:
     """Each living wheel's last photo of its own, small; one of the whole shelf is of no wheel in particular."""
     e, w, r, p = tables.entry.c, tables.wheel.c, tables.photo_ref.c, tables.photo.c
+    # Wrapped for all wheels, so that the few photos are gone through and not all that was ever entered of a wheel.
+    of_wheel = e.wheel_id if wheel_ids is not None else func.coalesce(e.wheel_id, "")
     query = (
         select(e.wheel_id, p.small_hash)
         .join_from(tables.photo_ref, tables.photo, r.photo_id == p.id)
         .join(tables.entry, r.entry_id == e.id)
-        .join(tables.wheel, e.wheel_id == w.id)
-        .where(w.state == "alive", e.kind != "looked", e.id.not_in(select(e.replaces).where(e.replaces.is_not(None))))
+        .where(of_wheel.in_(select(w.id).where(*_there(wheel_ids))), e.kind != "looked")
+        .where(e.id.not_in(select(e.replaces).where(e.replaces.is_not(None))))
         .order_by(e.happened_at, e.id, r.number)
     )
     return {row.wheel_id: row.small_hash for row in db.execute(query)}
@@ -110,17 +160,17 @@ def _last_photos(db: Connection) -> dict[str, str]:
 def last_boards(db: Connection) -> dict[str, Gear]:
     """The board on which each living wheel was weighed last, where it was on one that is still in use."""
     boards = {one.id: one for one in gear(db, tables.gear.c.gear == "board", tables.gear.c.retired.is_(False))}
-    named = {wheel_id: body.get("board_id", "") for wheel_id, body in _last_weighings(db).items()}
+    named = {wheel_id: one.board_id for wheel_id, one in _WEIGHED.get(db).items()}
     return {wheel_id: boards[board_id] for wheel_id, board_id in named.items() if board_id in boards}
 
 
-def _changed_since(db: Connection) -> set[str]:
+def _changed_since(db: Connection, wheel_ids: Collection[str] | None) -> set[str]:
     """Living wheels from which something was taken, or which were covered, since their last weighing."""
     e, w = tables.entry.c, tables.wheel.c
     query = (
         select(e.wheel_id)
         .join_from(tables.wheel, tables.entry, and_(e.wheel_id == w.id, e.happened_at >= w.weighed_at))
-        .where(w.state == "alive", e.kind.in_(("took_out", "covered")))
+        .where(*_there(wheel_ids), e.kind.in_(("took_out", "covered")))
     )
     return set(db.execute(query).scalars())
 

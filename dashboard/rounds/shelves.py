@@ -17,6 +17,7 @@ from dashboard.rounds.model import Round, Row, Shelf
 from dashboard.rounds.row_words import OwnWords, about, done_today, due_marks, rind_word
 from dashboard.weights.pace_words import pace_words
 from dashboard.wheels.book import Style, Wheel, due_of, living, own_words, styles
+from dashboard.wheels.kept_by_facts import KeptByFacts
 
 NOWHERE = "nowhere"
 NOWHERE_WORDS = "Nobody said where"
@@ -25,7 +26,7 @@ WITH_CHORES = frozenset({"cave", "box"})
 
 @dataclass(frozen=True, slots=True)
 class Looked:
-    """What was read once for all rows."""
+    """What was read once for all rows; `paces`: by wheel, that it loses faster or slower than its kind."""
 
     now_at: datetime
     household: Household
@@ -38,9 +39,19 @@ class Looked:
         return words.local(self.now_at, self.household).date()
 
 
+_styles, _own, _rows = KeptByFacts[Style](), KeptByFacts[OwnWords](), KeptByFacts[Row]()
+
+
 def look(db: Connection, now_at: datetime, household: Household) -> Looked:
-    own = {style.id: style for style in styles(db)}
-    return Looked(now_at, household, own, own_words(db), pace_words(db, now_at))
+    # The same values as last time where they are equal: told apart by identity, 300 rows cost next to nothing.
+    known = {style.id: _same_style(style) for style in styles(db)}
+    words_now = own_words(db)
+    own = _own.get("", (words_now,), lambda: words_now)
+    return Looked(now_at, household, known, own, pace_words(db, now_at))
+
+
+def _same_style(style: Style) -> Style:
+    return _styles.get(style.id, (style,), lambda: style)
 
 
 def round_of(db: Connection, now_at: datetime, household: Household) -> Round:
@@ -87,9 +98,15 @@ def rows(wheels: Sequence[Wheel], looked: Looked) -> tuple[Row, ...]:
 
 
 def row(wheel: Wheel, looked: Looked) -> Row:
-    """One wheel's line."""
-    household, today = looked.household, looked.today
+    """One wheel's line, the same until something that it says is another."""
     style = looked.styles.get(wheel.style_id or "")
+    pace = looked.paces.get(wheel.id, "") if wheel.alive else ""
+    facts = (wheel, style, pace, looked.today, looked.own, looked.household)
+    return _rows.get(wheel.id, facts, lambda: _row(wheel, style, pace, looked))
+
+
+def _row(wheel: Wheel, style: Style | None, pace: str, looked: Looked) -> Row:
+    household, today = looked.household, looked.today
     due = due_of(wheel, style, today, household.zone)
     return Row(
         wheel,
@@ -97,5 +114,5 @@ def row(wheel: Wheel, looked: Looked) -> Row:
         due_marks(due, today, looked.own),
         tuple(rind_word(name, looked.own) for name in wheel.notes_at),
         tuple(done_today(wheel.last_at, looked.now_at, household, looked.own)),
-        looked.paces.get(wheel.id, "") if wheel.alive else "",
+        pace,
     )

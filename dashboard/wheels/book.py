@@ -1,6 +1,6 @@
 """The book as pages read it: wheels, makes, styles, gear, and one wheel with all its life. Only reads."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date, datetime
 from typing import Any, TypeVar
@@ -17,6 +17,7 @@ from dashboard.wheels.care_plan import Due, due
 from dashboard.wheels.codes import read_short_code
 from dashboard.wheels.entry_rows import handfuls, out_where, standing_where
 from dashboard.wheels.history import History, age_d, history_of
+from dashboard.wheels.kept_by_wheel import KeptByWheel
 from dashboard.wheels.model import Entry, in_order
 from dashboard.wheels.shelf_photos import seen_in
 from dashboard.wheels.timeline import Mark, timeline
@@ -121,9 +122,22 @@ def wheels(connection: Connection, *conditions: Any) -> list[Wheel]:
     return [_wheel(row) for row in rows.mappings()]
 
 
+def _read_living(connection: Connection, wheel_ids: Collection[str] | None) -> dict[str, Wheel]:
+    c = tables.wheel.c
+    some = [] if wheel_ids is None else [c.id.in_(wheel_ids)]
+    return {wheel.id: wheel for wheel in wheels(connection, c.state == "alive", *some)}
+
+
+_LIVING = KeptByWheel(_read_living)
+
+
 def living(connection: Connection) -> list[Wheel]:
-    """The wheels that are still there."""
-    return wheels(connection, tables.wheel.c.state == "alive")
+    """The wheels that are still there, by place, position and code; the same values until an entry changes one."""
+    return sorted(_LIVING.get(connection).values(), key=_where_it_stands)
+
+
+def _where_it_stands(wheel: Wheel) -> tuple[object, ...]:
+    return wheel.place_id or "", wheel.position is not None, wheel.position or 0, wheel.code, wheel.id
 
 
 _WHEEL_PLAIN = tuple(c.name for c in tables.wheel.c if c.name not in {"sheet", "last", "notes"})

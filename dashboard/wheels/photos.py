@@ -16,6 +16,7 @@ from sqlalchemy.exc import IntegrityError
 
 from collector.records.engine import reading
 from dashboard.wheels import tables
+from dashboard.wheels.changes import note_photo
 from dashboard.wheels.photo_errors import PhotoRefused
 from dashboard.wheels.photo_files import keep_file
 
@@ -92,6 +93,7 @@ def put_photo(engine: Engine, folder: Path, photo_id: str, data: bytes, *, recei
         try:
             with connection.begin_nested():
                 connection.execute(insert(tables.photo).values(**row))
+                note_photo(connection, photo_id)
         except IntegrityError:
             return "same" if _source_of(connection, photo_id) == source_hash else "conflict"
     return "stored"

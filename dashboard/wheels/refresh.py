@@ -11,7 +11,7 @@ from typing import Any
 from sqlalchemy import Connection, delete, insert, select, text, update
 
 from collector.records.tables import place
-from dashboard.wheels import tables
+from dashboard.wheels import changes, tables
 from dashboard.wheels.bodies.base import Body
 from dashboard.wheels.bodies.make import MakeSheet
 from dashboard.wheels.bodies.sheets import GearSheet, OwnKind, StyleSheet
@@ -71,6 +71,8 @@ def refresh(connection: Connection, touched: Touched) -> None:
     for ids in handfuls(touched.entries):
         _photo_refs(connection, ids)
         _flag_entries(connection, ids)
+    changes.note(connection, [] if touched.wheels else [None])
+    changes.thin(connection)
 
 
 def rebuild(connection: Connection) -> None:
@@ -85,6 +87,7 @@ def rebuild(connection: Connection) -> None:
         touched.add(dict(row))
     touched.shelves_seen.clear()  # every wheel is read anew already, and finds the photos of its shelves
     refresh(connection, touched)
+    changes.note_everything(connection)
 
 
 def _write(connection: Connection, table: Any, row_id: str, values: Mapping[str, Any] | None) -> None:

@@ -2,8 +2,8 @@
 
 `entry`, `photo`, `label` and `forecast` are the book: rows are only added there. `make`, `wheel`, `style`, `gear`,
 `own_kind`, `stay` and `photo_ref` hold what the entries say together, so that a page reads it in one look; they are
-made anew from the entries whenever one comes, never added to, and can be thrown away at any time. `feed` holds who may
-read the calendar.
+made anew from the entries whenever one comes, never added to, and can be thrown away at any time. `book_change` tells
+in which order. `feed` holds who may read the calendar.
 
 No table refers to another by a foreign key: entries come from several phones in any order, and one about a wheel that
 is not here yet is kept and flagged, not refused.
@@ -183,6 +183,15 @@ photo_ref = Table(
     Column("number", Integer, primary_key=True),
     Column("photo_id", String(36), nullable=False),
     Index("photo_ref_photo", "photo_id"),
+)
+
+book_change = Table(
+    "book_change",
+    metadata,
+    Column("seq", Integer, primary_key=True, autoincrement=True),
+    Column("mark", String(36), nullable=False),
+    Column("wheel_id", String(36)),
+    sqlite_autoincrement=True,
 )
 
 feed = Table(

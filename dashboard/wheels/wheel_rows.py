@@ -7,7 +7,7 @@ from typing import Any
 from sqlalchemy import Connection, delete, insert, select, update
 
 from collector.records.columns import to_ms
-from dashboard.wheels import tables
+from dashboard.wheels import changes, tables
 from dashboard.wheels.entry_rows import entries_where, out_where, standing_where
 from dashboard.wheels.flags import FLAGS
 from dashboard.wheels.history import History, Origin, history_of, seen_too
@@ -23,6 +23,7 @@ def refresh_wheel(connection: Connection, wheel_id: str, above: frozenset[str] =
     """Read a wheel anew, and after it what was cut or lifted from it; `above` stops a ring of cuts."""
     if wheel_id in above:
         return
+    changes.note(connection, [wheel_id])
     c = tables.wheel.c
     before = connection.execute(select(c.id).where(c.parent_id == wheel_id)).scalars().all()
     codes = _code(connection, wheel_id)

@@ -24,7 +24,7 @@ def test_nothing_new_is_not_gathered_again_but_has_its_own_time(engine: Engine, 
     first, again = seen(engine), seen(engine, NOW_AT + timedelta(minutes=3))
     assert again.round.shelves is first.round.shelves
     assert again.round.as_of_at == NOW_AT + timedelta(minutes=3)
-    assert again.kept["as_of"] == "14:13"
+    assert again.kept(HOUSE)["as_of"] == "14:13"
 
 
 def test_an_entry_a_place_the_day_and_the_household_make_it_new(engine: Engine, cellar: Cellar) -> None:
