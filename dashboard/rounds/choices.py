@@ -9,7 +9,7 @@ from dashboard.rounds.entering import Known
 from dashboard.rounds.gear_lines import FLAG_WORDS, NUMBER_WORDS
 from dashboard.wheels import tables
 from dashboard.wheels.book import Gear, gear
-from dashboard.wheels.kinds.care import CARE_KINDS, CareKind
+from dashboard.wheels.kinds.care import CARE_KINDS, MOVING, CareKind
 from dashboard.wheels.kinds.chores import CHORE_KINDS
 from dashboard.wheels.kinds.endings import STARTS, TAKEN_OUT
 from dashboard.wheels.kinds.rind import RIND_KINDS
@@ -76,7 +76,9 @@ def choices(db: Connection, household: Household) -> Choices:
     rind += [RindChoice(name, word, CALLS[calls]) for of, name, word, calls in own if of == "rind_note"]
     in_use = gear(db, tables.gear.c.retired.is_(False))
     return Choices(
-        own_cares=tuple((name, word) for of, name, word, _calls in own if of == "care"),
+        own_cares=tuple(
+            (name, word) for of, name, word, _calls in own if of == "care" and word.casefold() not in MOVING
+        ),
         rind=tuple(rind),
         boards=tuple(one for one in in_use if one.gear == "board"),
         scales=tuple(one for one in in_use if one.gear == "scale"),

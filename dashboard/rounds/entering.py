@@ -11,7 +11,7 @@ from dashboard.rounds.seeded import seeded_id
 from dashboard.rounds.typed import Asked, body_of, done_at, grams
 from dashboard.wheels.book import Gear
 from dashboard.wheels.entries import NewEntry, read_entry
-from dashboard.wheels.kinds.care import CARE_KINDS
+from dashboard.wheels.kinds.care import CARE_KINDS, MOVING
 
 NEW_BOARD, OWN_WORD = "new", "own"
 
@@ -197,6 +197,8 @@ def _named(body: dict[str, Any], name: str, of: str, asked: Asked, sheet: Sheet,
     word = asked.text("own_word")
     if not word:
         raise EntryRefused(name, "Choose what it was, or give it a word of your own.")
+    if of == "care" and word.casefold() in MOVING:
+        raise EntryRefused("own_word", "To say that it was moved, touch Moved and take the place.")
     listed = known.names.get((of, word.casefold()))
     if listed:
         body[name] = listed

@@ -16,6 +16,7 @@
     for (const line of document.querySelectorAll(".kept-words")) line.hidden = false;
     if (!own) return set("about", "This phone keeps nothing of this wheel. What you enter is kept all the same.");
     document.title = own.code;
+    document.querySelector("[data-move]")?.setAttribute("href", `/wheels/move?wheel=${id}`);
     set("code", own.code);
     set("about", own.about);
     set("as_of", `, as of ${kept.as_of}`);

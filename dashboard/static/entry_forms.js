@@ -3,6 +3,7 @@
 // dashboard/rounds/typed.py and entering.py are the same for a browser without script.
 (() => {
   const {ids, outbox, store, weights, photos} = window.rindwatch;
+  const MOVING = new Set(["moved", "move", "moved to another place"]); // no care: where it stands is an entry of its own
   const words = (text) => text;
   const flag = () => true;
   const whole = (text) => weights.between(text, 1, 10000, "a whole number") | 0;
@@ -59,6 +60,7 @@
     if (body[name] && body[name] !== "own") return [];
     const word = texts.own_word;
     if (!word) throw new RangeError("Choose what it was, or give it a word of your own.");
+    if (of === "care" && MOVING.has(word.toLowerCase())) throw new RangeError("To say that it was moved, touch Moved and take the place.");
     const listed = [...form.querySelectorAll(`[name="${name}"] option, button[name="${name}"]`)]
       .find((one) => one.textContent.trim().toLowerCase() === word.toLowerCase() && one.value !== "own");
     if (listed) {

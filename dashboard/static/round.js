@@ -103,6 +103,7 @@
     facts(dialog, id);
     openNotes(dialog, id);
     dialog.querySelector("[data-wheel-link]")?.setAttribute("href", `/at/${id}`);
+    dialog.querySelector("[data-move]")?.setAttribute("href", `/wheels/move?wheel=${id}`);
     for (const form of dialog.querySelectorAll("form")) form.reset();
     const next = dialog.querySelector("[data-next]");
     if (next) next.hidden = !nextOf(id);

@@ -46,6 +46,9 @@ CARE_KINDS: dict[str, CareKind] = {
     )
 }
 
+MOVING = frozenset({"moved", "move", "moved to another place"})
+"""Words that are no care: where a wheel stands is an entry of its own, which the air before a rind note hangs on."""
+
 PLANNED: dict[str, str] = {"weighed": "weighed", "tasted": "tasted", "looked": "looked at"}
 """What a care plan may also ask for; each is an entry of its own and not a care."""
 

@@ -121,6 +121,20 @@ def test_a_photo_of_the_shelf_counts_as_looked_at(keeper: Callable[..., Page], c
     expect(page.get_by_role("img", name="the shelf")).to_have_count(0)
 
 
+def test_a_wheel_noted_as_moved_is_moved_in_three_touches(
+    keeper: Callable[..., Page], cellar_house: CellarHouse
+) -> None:
+    page, cellar = keeper(), cellar_house.cellar
+    page.goto("/round")
+    line(page, cellar.wheels["24-17"]).get_by_role("link", name="More for 24-17").tap()
+    page.locator("dialog[open]").get_by_role("link", name="moved to another place").tap()
+    page.get_by_role("link", name="Left shelf").tap()
+    page.get_by_role("button", name="Move to Left shelf").tap()
+    expect(page.get_by_text("1 wheel moved to Left shelf.")).to_be_visible()
+    (moved,) = book(cellar_house.served.settings, kind="moved", wheel_id=cellar.wheels["24-17"])[1:]
+    assert moved["place_id"] == cellar.shelves[0]
+
+
 def test_a_new_board_is_remembered_without_a_signal(keeper: Callable[..., Page], cellar_house: CellarHouse) -> None:
     page, cellar = keeper(https=False, forgiven=NETWORK), cellar_house.cellar
     listen(page)

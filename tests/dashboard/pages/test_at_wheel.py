@@ -42,6 +42,15 @@ def test_each_kind_of_entry_is_kept(
     assert "Kept." in helper.get(f"/at/{cellar.wheels['24-01']}").text
 
 
+def test_moved_is_a_move_and_no_care(helper: TestClient, engine: Engine, cellar: Cellar) -> None:
+    wheel = cellar.wheels["24-01"]
+    form = {"seed": new_id(), "care": "own", "own_word": "Moved"}
+    answer = helper.post(f"/at/{wheel}/care", data=form)
+    assert (answer.status_code, "touch Moved and take the place" in answer.text) == (422, True)
+    assert rows(engine, "care") == rows(engine, "own_kind") == []
+    assert f'href="/wheels/move?wheel={wheel}"' in helper.get(f"/at/{wheel}").text
+
+
 def test_an_odd_weight_is_asked_about_first_and_nothing_of_it_is_kept(
     helper: TestClient, engine: Engine, cellar: Cellar
 ) -> None:
