@@ -1,7 +1,7 @@
 """An idle `serve` with 20 probes at one message a minute: memory of all processes (PSS), idle CPU, start to first page.
 
-Promise: at most 250 MB, under 3 % of a core. Run with `python -m tests.bench.bench_serve [minutes]`; what comes round every
-ten minutes is in the figure from twenty minutes on.
+Promise: at most 250 MB, under 3 % of a core. Run with `python -m tests.bench.bench_serve [minutes]`; what comes round
+every ten minutes is in the figure from twenty minutes on.
 """
 
 import os

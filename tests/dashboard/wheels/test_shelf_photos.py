@@ -136,7 +136,7 @@ def test_its_pictures_stand_with_the_place_and_with_each_wheel(any_book: Engine)
     with any_book.begin() as db:
         for id_, sign in ((PHOTO, "a"), (LATER, "b")):
             sizes = {"width": 40, "height": 30, "bytes": 900, "received_at": day(9)}
-            hashes = {name: sign * 64 for name in ("content_hash", "small_hash", "source_hash")}
+            hashes = dict.fromkeys(("content_hash", "small_hash", "source_hash"), sign * 64)
             db.execute(insert(tables.photo).values(id=id_, **hashes, **sizes))
         keep(db, *two_wheels(), photographed(5), photographed(12, photo=LATER))
         assert [row["id"] for row in photos_seen_in(db, WHEEL)] == [PHOTO, LATER]
