@@ -21,6 +21,8 @@ HOST = "cave.home.arpa"
 PHONE = {"width": 390, "height": 844}
 PASSWORD = "four plain words here"
 WAIT_S = 20
+RULES = ("wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa")
+THUMB_PX = 48
 SCREENSHOTS = Path(__file__).parent / "screenshots"
 
 
@@ -89,9 +91,9 @@ def sign_in(page: Page) -> None:
     page.wait_for_url(lambda url: "sign-in" not in url)
 
 
-def serious(page: Page) -> list[str]:
+def serious(page: Page, only: tuple[str, ...] = RULES) -> list[str]:
     """What axe calls serious or critical on a page, one line each."""
-    found = Axe().run(page, options={"runOnly": ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"]})
+    found = Axe().run(page, options={"runOnly": list(only)})
     return [
         f"{problem['id']}: {problem['help']}: {problem['nodes'][0]['html'][:200]}"
         for problem in found.response["violations"]
@@ -99,8 +101,52 @@ def serious(page: Page) -> list[str]:
     ]
 
 
+def flaws(page: Page, name: str, thumb_px: int = THUMB_PX, again: str = "") -> list[str]:
+    """What is wrong with the page that is open, in light and in dark; a picture of each is kept.
+
+    Nothing but colours differs in the dark, so only they are judged twice.
+
+    Args:
+        page: it has been opened in light.
+        name: of the pictures.
+        thumb_px: how high a thing to touch must be, outside the frame that all pages share.
+        again: what to wait for after opening it anew in the dark, for pages whose script draws in colours.
+    """
+    picture(page, f"{name}-light")
+    found = serious(page) + too_wide(page) + low(page, THUMB_PX) + low(page, thumb_px, "main *")
+    page.emulate_media(color_scheme="dark")
+    if again:
+        page.reload()
+        page.locator(again).first.wait_for()
+    page.evaluate("async () => { await Promise.allSettled(document.getAnimations().map((one) => one.finished)) }")
+    picture(page, f"{name}-dark")
+    return found + [f"in the dark: {flaw}" for flaw in serious(page, ("color-contrast",))]
+
+
+def too_wide(page: Page) -> list[str]:
+    """Whether the page must be pushed sideways, in a line."""
+    width = page.evaluate("document.documentElement.scrollWidth")
+    return [f"{width} pixels wide"] if width > PHONE["width"] else []
+
+
+def low(page: Page, thumb_px: int, where: str = "*") -> list[str]:
+    """Things to touch that are lower than so much, one line each; links within a sentence are not meant."""
+    found: list[str] = page.evaluate(
+        """([least, where]) => [...document.querySelectorAll("a, button, input:not([type=hidden]), select, summary")]
+        .filter((e) => e.matches(where) && e.checkVisibility() && !e.matches(".unseen"))
+        .filter((e) => !e.closest("p, dd, .hint, .skip, .plot"))
+        .map((e) => e.closest("label") ?? e)
+        .filter((e) => e.getBoundingClientRect().height < least)
+        .map((e) => `lower than ${least}: ${e.outerHTML.slice(0, 120)}`)""",
+        [thumb_px, where],
+    )
+    return found
+
+
 def picture(page: Page, name: str) -> None:
-    """Keep a picture of the whole page for people to look at, its navigation at the end."""
+    """Keep a picture of the whole page, its navigation at the end, if somebody wants to look at it."""
+    if not os.environ.get("RINDWATCH_TEST_PICTURES"):
+        return
     SCREENSHOTS.mkdir(exist_ok=True)
     height = max(PHONE["height"], int(page.evaluate("document.documentElement.scrollHeight")))
     page.set_viewport_size({"width": PHONE["width"], "height": height})

@@ -73,7 +73,8 @@ def test_the_last_photo_lies_faintly_over_the_camera_with_a_signal_and_without(
     dialog.get_by_role("button", name="Without the last one").tap()
     expect(ghost).to_be_hidden()
     dialog.get_by_role("button", name="Done").tap()
-    assert page.evaluate("document.querySelector('dialog.camera video').srcObject.active") is False
+    off = "document.querySelector('dialog.camera video').srcObject.active === false"
+    until(lambda: page.evaluate(off), "the camera stays on")
     page.get_by_role("button", name="Take photo 1 away").tap()
     expect(page.get_by_text("1 photo taken; Keep saves it.")).to_be_visible()
     page.screenshot(path=SCREENSHOTS / "camera-taken.png")
