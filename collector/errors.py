@@ -48,7 +48,7 @@ class SettingsWrong(CaveError):
 class StoreUnavailable(CaveError):
     """The store did not take a commit; what waits is not acknowledged and will be tried again."""
 
-    hint = "The collector tries again by itself; look at the disk if this stays."
+    hint = "Look at the disk and the folder; a collector that runs tries again by itself."
 
     def __init__(self, path: object, pending: int, reason: str = "not writable now") -> None:
         super().__init__(f"cannot write to {path}: {reason}{f', {pending} readings wait' if pending else ''}")

@@ -1,14 +1,15 @@
 """What the coming weeks ask for, as days for a calendar; pure.
 
 One event a cave and day ("turn 12, brush 3"), one for each tasting, and one for the day from which a wheel is ripe.
-An event keeps its name (uid) as long as it is the same thing on the same day.
+An event keeps its name (uid) as long as it is the same thing on the same day. Whoever asks often hands in a `Keep`: what
+a wheel asks for and what a day says is then made only where the facts behind it changed.
 """
 
 from collections import Counter, defaultdict
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Hashable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
-from typing import Any
+from typing import Any, Protocol, TypeVar
 
 from dashboard.wheels.bodies.sheets import StyleSheet
 from dashboard.wheels.care_plan import due, stretch
@@ -69,58 +70,96 @@ class Day:
     changed_at: datetime
 
 
-def days(planned: Sequence[Planned], today: date, today_at: datetime, horizon_d: int = HORIZON_D) -> list[Day]:
+Value = TypeVar("Value")
+
+
+class Keep(Protocol):
+    """Gives what was kept under a name for the same facts, else what `make` makes of them; see KeptByFacts."""
+
+    def __call__(self, name: Hashable, facts: tuple[object, ...], make: Callable[[], Value]) -> Value: ...
+
+
+def anew(name: Hashable, facts: tuple[object, ...], make: Callable[[], Value]) -> Value:  # noqa: ARG001
+    """Keeps nothing."""
+    return make()
+
+
+@dataclass(frozen=True, slots=True)
+class Ask:
+    """A care that a wheel's plan asks for on a day, or late."""
+
+    wheel: Planned
+    on: date
+    care: str
+    late: bool
+
+
+def days(
+    planned: Sequence[Planned], today: date, today_at: datetime, horizon_d: int = HORIZON_D, keep: Keep = anew
+) -> list[Day]:
     """The events from today on, in order.
 
     Args:
         planned: the living wheels that have a style.
         today: local date; today_at: when it began.
         horizon_d: how many days ahead.
+        keep: keeps what a wheel asks for and what a day says.
     What is overdue stands today.
     """
     until = today + timedelta(days=horizon_d)
-    rounds: dict[tuple[str, date], list[tuple[Planned, str, bool]]] = defaultdict(list)
+    rounds: dict[tuple[str, date], list[Ask]] = defaultdict(list)
     found: list[Day] = []
     for wheel in planned:
-        for on, care, late in _asked(wheel, today, until):
-            if care == "tasted":
-                found.append(_tasting(wheel, on, today_at if late else wheel.changed_at))
+        for ask in _kept_asks(wheel, today, until, keep):
+            if ask.care == "tasted":
+                found.append(_tasting(wheel, ask.on, today_at if ask.late else wheel.changed_at))
             else:
-                rounds[(wheel.cave_id, on)].append((wheel, care, late))
+                rounds[(wheel.cave_id, ask.on)].append(ask)
         found += _ripe(wheel, today, until)
-    found += [_round(cave_id, on, asked, today, today_at) for (cave_id, on), asked in rounds.items()]
+    found += [_kept_round(tuple(asked), today, today_at, keep) for asked in rounds.values()]
     return sorted(found, key=lambda day: (day.on, day.uid))
 
 
-def _asked(wheel: Planned, today: date, until: date) -> Iterable[tuple[date, str, bool]]:
-    """What the plan asks of a wheel: (day, care, whether it is late), a missed one today and the next by its rhythm."""
+def _kept_asks(wheel: Planned, today: date, until: date, keep: Keep) -> tuple[Ask, ...]:
+    facts = (wheel, today, until)
+    return keep(("asks", wheel.wheel_id), facts, lambda: tuple(_asked(wheel, today, until)))
+
+
+def _kept_round(asked: tuple[Ask, ...], today: date, today_at: datetime, keep: Keep) -> Day:
+    facts = (asked, today_at if asked[0].on == today else None)
+    return keep(("round", asked[0].wheel.cave_id, asked[0].on), facts, lambda: _round(asked, today, today_at))
+
+
+def _asked(wheel: Planned, today: date, until: date) -> Iterator[Ask]:
+    """What the plan asks of a wheel: a missed care today and the next by its rhythm."""
     late = {d.care for d in due(wheel.style.plan, wheel.made_on, wheel.last_on, today, wheel.covering) if d.overdue}
     done = {**wheel.last_on, **dict.fromkeys(late, today)}
     for care in sorted(late):
-        yield today, care, True
+        yield Ask(wheel, today, care, True)
     allowed = {d.care for d in due(wheel.style.plan, wheel.made_on, wheel.last_on, until, wheel.covering)}
     for on, care in stretch(wheel.style.plan, wheel.made_on, done, until):
         if on >= today and care in allowed:
-            yield on, care, False
+            yield Ask(wheel, on, care, False)
 
 
-def _round(cave_id: str, on: date, asked: Sequence[tuple[Planned, str, bool]], today: date, today_at: datetime) -> Day:
-    counts = Counter(care for _, care, _ in asked)
-    late = len({wheel.wheel_id for wheel, _, is_late in asked if is_late})
+def _round(asked: Sequence[Ask], today: date, today_at: datetime) -> Day:
+    """What is to be done in one cave on one day."""
+    first = asked[0]
+    counts = Counter(ask.care for ask in asked)
+    late = len({ask.wheel.wheel_id for ask in asked if ask.late})
     words = ", ".join(f"{_to_do(care)} {counts[care]}" for care in _in_order(counts))
-    cave = asked[0][0].cave or "Cheese"
     codes: dict[str, list[str]] = defaultdict(list)
-    for wheel, care, _ in asked:
-        codes[care].append(wheel.code or "(no code)")
+    for ask in asked:
+        codes[ask.care].append(ask.wheel.code or "(no code)")
     lines = [f"{_to_do(care)}: {', '.join(sorted(codes[care]))}" for care in _in_order(counts)]
-    changed_at = max(wheel.changed_at for wheel, _, _ in asked)
+    changed_at = max(ask.wheel.changed_at for ask in asked)
     return Day(
-        uid=f"round-{cave_id or 'somewhere'}-{on:%Y%m%d}",
-        on=on,
-        summary=f"{cave}: {words}" + (f" ({late} overdue)" if late else ""),
+        uid=f"round-{first.wheel.cave_id or 'somewhere'}-{first.on:%Y%m%d}",
+        on=first.on,
+        summary=f"{first.wheel.cave or 'Cheese'}: {words}" + (f" ({late} overdue)" if late else ""),
         description="\n".join(lines),
         path="/round",
-        changed_at=max(changed_at, today_at) if on == today else changed_at,
+        changed_at=max(changed_at, today_at) if first.on == today else changed_at,
     )
 
 

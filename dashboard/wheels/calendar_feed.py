@@ -5,7 +5,7 @@ the clock.
 """
 
 import secrets
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from datetime import UTC, date, datetime, timedelta
 from hashlib import sha256
 from zoneinfo import ZoneInfo
@@ -17,27 +17,36 @@ from collector.records.facts import Place
 from collector.records.tables import person
 from dashboard.wheels import tables
 from dashboard.wheels.book import Style, Wheel, living, styles
-from dashboard.wheels.calendar_days import HORIZON_D, Day, Planned, days
+from dashboard.wheels.calendar_days import HORIZON_D, Day, Keep, Planned, anew, days
+from dashboard.wheels.counts import ALIVE
+from dashboard.wheels.kept_by_wheel import KeptByWheel
 
 PRODUCT = "-//rindwatch//wheel book//EN"
 SEQUENCE_FROM = datetime(2020, 1, 1, tzinfo=UTC)
 REFRESH = timedelta(hours=6)
 TOKEN_BYTES = 32
+END = b"END:VCALENDAR\r\n"
 
 
-def calendar_text(found: Sequence[Day], *, name: str, host: str, base_address: str) -> bytes:
+def calendar_text(found: Sequence[Day], *, name: str, host: str, base_address: str, keep: Keep = anew) -> bytes:
     """The events as a calendar.
 
     Args:
         found: from `calendar_days.days`.
         name: shown by the phone. host: makes the names of events ours. base_address: of the dashboard, for links.
+        keep: keeps the text of each event.
     """
     calendar = Calendar.new(
         prodid=PRODUCT, name=name, refresh_interval=REFRESH, uid=f"wheel-book@{host}", method="PUBLISH"
     )
-    for day in found:
-        calendar.add_component(_event(day, host, base_address))
-    return bytes(calendar.to_ical())
+    events = b"".join(_kept_event(day, host, base_address, keep) for day in found)
+    # Section 3.4 of RFC 5545: the events stand between the calendar's own lines and its end.
+    return bytes(calendar.to_ical()).removesuffix(END) + events + END
+
+
+def _kept_event(day: Day, host: str, base_address: str, keep: Keep) -> bytes:
+    facts = (day, host, base_address)
+    return keep(("event", day.uid), facts, lambda: bytes(_event(day, host, base_address).to_ical()))
 
 
 def _event(day: Day, host: str, base_address: str) -> Event:
@@ -57,34 +66,39 @@ def _event(day: Day, host: str, base_address: str) -> Event:
     return event
 
 
-def planned_wheels(connection: Connection, places: Sequence[Place], zone: ZoneInfo) -> list[Planned]:
+def planned_wheels(connection: Connection, places: Sequence[Place], zone: ZoneInfo, keep: Keep = anew) -> list[Planned]:
     """The living wheels that have a style, as the calendar needs them."""
     by_id = {style.id: style for style in styles(connection)}
     above = {place.id: place for place in places}
-    changed = _changed(connection)
-    return [
-        _planned(wheel, by_id[wheel.style_id], above, zone, changed)
-        for wheel in living(connection)
-        if wheel.style_id in by_id and (wheel.made_on or "begun" in wheel.last_at)
-    ]
+    changed, of_style = _CHANGED.get(connection), _styles_changed(connection)
+    found = []
+    for wheel in living(connection):
+        style = by_id.get(wheel.style_id or "")
+        if style is not None and (wheel.made_on or "begun" in wheel.last_at):
+            cave = _outermost(wheel.place_id, above)
+            changed_at = max(changed.get(wheel.id, SEQUENCE_FROM), of_style.get(style.id, SEQUENCE_FROM))
+            found.append(_planned(wheel, style, cave, zone, changed_at, keep))
+    return found
 
 
 def _planned(
-    wheel: Wheel, style: Style, above: dict[str, Place], zone: ZoneInfo, changed: dict[str, datetime]
+    wheel: Wheel, style: Style, cave: Place | None, zone: ZoneInfo, changed_at: datetime, keep: Keep
 ) -> Planned:
-    last_on = wheel.last_on(zone)
-    cave = _outermost(wheel.place_id, above)
-    return Planned(
-        wheel_id=wheel.id,
-        code=wheel.code,
-        cave_id=cave.id if cave else "",
-        cave=cave.name if cave else "",
-        style=style.sheet,
-        made_on=wheel.made_on or last_on["begun"],
-        last_on=last_on,
-        changed_at=max(changed.get(wheel.id, SEQUENCE_FROM), changed.get(style.id, SEQUENCE_FROM)),
-        covering=wheel.covering,
-    )
+    def planned() -> Planned:
+        last_on = wheel.last_on(zone)
+        return Planned(
+            wheel_id=wheel.id,
+            code=wheel.code,
+            cave_id=cave.id if cave else "",
+            cave=cave.name if cave else "",
+            style=style.sheet,
+            made_on=wheel.made_on or last_on["begun"],
+            last_on=last_on,
+            changed_at=changed_at,
+            covering=wheel.covering,
+        )
+
+    return keep(("planned", wheel.id), (wheel, style, cave, zone, changed_at), planned)
 
 
 def _outermost(place_id: str | None, above: dict[str, Place]) -> Place | None:
@@ -96,22 +110,38 @@ def _outermost(place_id: str | None, above: dict[str, Place]) -> Place | None:
     return found
 
 
-def _changed(connection: Connection) -> dict[str, datetime]:
-    """When the last entry about each wheel and style came."""
+def _read_changed(connection: Connection, wheel_ids: Collection[str] | None) -> dict[str, datetime]:
+    """When the last entry about each living wheel came."""
+    e, w = tables.entry.c, tables.wheel.c
+    some = [] if wheel_ids is None else [w.id.in_(wheel_ids)]
+    latest = select(e.wheel_id, func.max(e.received_at)).join_from(tables.wheel, tables.entry, e.wheel_id == w.id)
+    rows = connection.execute(latest.where(w.state == ALIVE, *some).group_by(e.wheel_id))
+    return {row[0]: row[1] for row in rows}
+
+
+_CHANGED = KeptByWheel(_read_changed)
+
+
+def _styles_changed(connection: Connection) -> dict[str, datetime]:
+    """When the last entry about each style came."""
     e = tables.entry.c
-    latest: dict[str, datetime] = {}
-    for column in (e.wheel_id, e.style_id):
-        rows = connection.execute(select(column, func.max(e.received_at)).where(column.is_not(None)).group_by(column))
-        latest |= {row[0]: row[1] for row in rows}
-    return latest
+    rows = connection.execute(
+        select(e.style_id, func.max(e.received_at)).where(e.style_id.is_not(None)).group_by(e.style_id)
+    )
+    return {row[0]: row[1] for row in rows}
 
 
 def feed_for(
-    connection: Connection, places: Sequence[Place], zone: ZoneInfo, now_at: datetime, horizon_d: int = HORIZON_D
+    connection: Connection,
+    places: Sequence[Place],
+    zone: ZoneInfo,
+    now_at: datetime,
+    horizon_d: int = HORIZON_D,
+    keep: Keep = anew,
 ) -> list[Day]:
     """The events of the household from today on."""
     today = now_at.astimezone(zone).date()
-    return days(planned_wheels(connection, places, zone), today, _began(today, zone), horizon_d)
+    return days(planned_wheels(connection, places, zone, keep), today, _began(today, zone), horizon_d, keep)
 
 
 def _began(today: date, zone: ZoneInfo) -> datetime:
