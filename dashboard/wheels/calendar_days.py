@@ -1,8 +1,8 @@
 """What the coming weeks ask for, as days for a calendar; pure.
 
 One event a cave and day ("turn 12, brush 3"), one for each tasting, and one for the day from which a wheel is ripe.
-An event keeps its name (uid) as long as it is the same thing on the same day. Whoever asks often hands in a `Keep`: what
-a wheel asks for and what a day says is then made only where the facts behind it changed.
+An event keeps its name (uid) as long as it is the same thing on the same day. Whoever asks often hands in a `Keep`:
+what a wheel asks for and what a day says is then made only where the facts behind it changed.
 """
 
 from collections import Counter, defaultdict

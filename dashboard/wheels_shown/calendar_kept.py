@@ -1,6 +1,6 @@
 """The calendar's text, kept until the book, the places or the day change: phones ask for it again and again.
 
-After a change only the wheels that it touched are planned anew, and only the events that say something else are written.
+After a change only the wheels that it touched are planned anew, and only events that say something else are written.
 """
 
 from datetime import datetime

@@ -6,8 +6,10 @@ from fastapi.testclient import TestClient
 from icalendar import Calendar
 from sqlalchemy import Engine
 
+from collector.records.engine import open_records
 from collector.records.places import change_place
-from tests.dashboard.book_kept import a_style, a_wheel
+from dashboard.wheels.bodies.sheets import WheelSheet
+from tests.dashboard.book_kept import a_style, a_wheel, enter
 from tests.dashboard.conftest import ADDRESS
 from tests.dashboard.dairy import a_place
 
@@ -62,3 +64,17 @@ def test_the_kept_text_follows_the_book_and_the_household(
     with engine.begin() as db:
         change_place(db, place, name="Vault")
     assert b"Vault: " in stranger.get(path).content
+
+
+def test_what_another_process_wrote_stands_in_the_next_fetch(
+    helper: TestClient, stranger: TestClient, engine: Engine
+) -> None:
+    with engine.begin() as db:
+        wheel = a_wheel(db, "A1", 30, a_place(db), style_id=a_style(db))
+    path = address(helper.post("/settings/calendar").text)
+    assert b"SUMMARY:A1 is ripe" in stranger.get(path).content
+    other = open_records(engine.url.render_as_string(hide_password=False))
+    with other.begin() as db:
+        enter(db, WheelSheet(code="B7"), wheel_id=wheel)
+    other.dispose()
+    assert b"SUMMARY:B7 is ripe" in stranger.get(path).content

@@ -1,6 +1,8 @@
 """The calendar feed, read back by icalendar; rules of RFC 5545 as named beside each check."""
 
+from collections.abc import Callable, Hashable
 from datetime import UTC, date, datetime, timedelta
+from typing import Any
 from zoneinfo import ZoneInfo
 
 import pytest
@@ -12,6 +14,7 @@ from dashboard.wheels.bodies.sheets import PlanLine, StyleSheet
 from dashboard.wheels.calendar_days import Day, Planned, days
 from dashboard.wheels.calendar_feed import calendar_text, feed_for, new_feed, revoke_feeds, who_of
 from dashboard.wheels.entries import put_all
+from dashboard.wheels.kept_by_facts import KeptByFacts
 from tests.dashboard.wheels.builders import (
     CELLAR,
     OTHER,
@@ -176,6 +179,46 @@ def test_a_turn_moves_the_next_ones_and_raises_their_sequence(cave: Connection) 
     assert both
     assert set(before) - set(after)
     assert all(after[uid] > before[uid] for uid in both)
+
+
+class Counting(KeptByFacts[Any]):
+    """Keeps, and remembers what it had to make."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.made: list[Any] = []
+
+    def get(self, name: Hashable, facts: tuple[object, ...], make: Callable[[], Any]) -> Any:
+        def noted() -> Any:
+            self.made.append(name)
+            return make()
+
+        return super().get(name, facts, noted)
+
+
+def kept_feed(db: Connection, now_at: datetime, kept: Counting) -> bytes:
+    return calendar_text(feed_for(db, places(db), PARIS, now_at, 20, kept.get), **NAMES, keep=kept.get)
+
+
+def test_what_is_kept_says_the_same_as_what_is_made_anew(cave: Connection) -> None:
+    kept = Counting()
+    put_all(cave, [new(a_wheel("B", style_id=STYLE), wheel=OTHER)], received_at=day(9))
+    assert kept_feed(cave, day(10), kept) == fed(cave, day(10))
+    put_all(cave, [new(turned(), 10)], received_at=day(10, 1))
+    assert kept_feed(cave, day(10, 2), kept) == fed(cave, day(10, 2))
+    assert kept_feed(cave, day(12), kept) == fed(cave, day(12))
+
+
+def test_after_an_entry_only_its_wheel_is_planned_and_only_its_events_are_written(cave: Connection) -> None:
+    kept = Counting()
+    put_all(cave, [new(a_wheel("B", style_id=STYLE), wheel=OTHER)], received_at=day(9))
+    kept_feed(cave, day(10), kept)
+    put_all(cave, [new(turned(), 10)], received_at=day(10, 1))
+    kept.made.clear()
+    kept_feed(cave, day(10, 2), kept)
+    assert {name for name in kept.made if name[0] in {"planned", "asks"}} == {("planned", WHEEL), ("asks", WHEEL)}
+    assert {name for name in kept.made if name[0] == "event"}
+    assert not [name for name in kept.made if "round-somewhere" in str(name[1])]  # where B stands
 
 
 def test_a_secret_opens_its_persons_calendar_until_it_is_ended(db: Connection) -> None:
