@@ -106,7 +106,7 @@ def _check(form: LogForm) -> None:
         raise EntryRefused("form", "A log needs a column of times, a column of values and a probe.")
     for column in form.columns:
         if column.quantity not in QUANTITIES or not can_be(column.unit, column.quantity):
-            raise EntryRefused("form", f"{column.field} cannot be {column.quantity} in {column.unit}.")
+            raise EntryRefused("form", f"{column.field:.60} cannot be {column.quantity:.60} in {column.unit:.60}.")
     numbers = [*form.time_columns, *(column.number for column in form.columns)]
     if any(not isinstance(n, int) or not 0 <= n < MOST_COLUMNS for n in numbers):
         raise EntryRefused("form", f"A column's number must be 0 to {MOST_COLUMNS - 1}.")
