@@ -6,13 +6,14 @@ from typing import Annotated, ClassVar
 from urllib.parse import quote
 
 from fastapi import APIRouter, HTTPException, Query
-from sqlalchemy import Connection, func, select
+from sqlalchemy import Connection, func, select, union_all
 from starlette.responses import Response
 
 from dashboard.errors_shown import Trouble
 from dashboard.rounds.shelves import look
 from dashboard.visit import Guest
 from dashboard.wheels import tables
+from dashboard.wheels.entry_kinds import ENTRY_KINDS
 from dashboard.wheels.kinds.rind import RIND_KINDS
 from dashboard.wheels.vat_time import bout_of
 from dashboard.wheels_shown.vat_square import VatShown, kind_shown, kind_word, square_shown
@@ -103,5 +104,8 @@ def _own_kind(db: Connection, kind: str) -> bool:
 
 def _since(db: Connection, now_at: datetime, days: int) -> datetime:
     """So many days back, but not before the book begins."""
-    first_at = db.execute(select(func.min(tables.entry.c.happened_at))).scalar() or now_at
+    c = tables.entry.c
+    # The first of each kind has an index to be found by; the first of all would be looked for among all.
+    firsts = union_all(*(select(func.min(c.happened_at).label("at")).where(c.kind == kind) for kind in ENTRY_KINDS))
+    first_at = db.execute(select(func.min(firsts.subquery().c.at))).scalar() or now_at
     return max(now_at - timedelta(days=days), first_at)

@@ -1,13 +1,11 @@
-"""What the entries of a time say about each wheel: sick, seen, where it stood, and what touched it. Only reads.
+"""What the entries of a time say about each wheel: sick, seen, and where it stood. Only reads.
 
 Years of care are counted where they lie, in the database; only what differs comes out of it. Times are ms.
 """
 
 from collections.abc import Mapping
-from datetime import timedelta
-from typing import Any
 
-from sqlalchemy import BigInteger, ColumnElement, Connection, and_, exists, func, or_, select, type_coerce
+from sqlalchemy import BigInteger, ColumnElement, Connection, and_, exists, or_, select, type_coerce
 
 from collector.records.columns import to_ms
 from dashboard.wheels import tables
@@ -15,14 +13,11 @@ from dashboard.wheels.entry_rows import handfuls
 from dashboard.wheels.shelf_photos import seen_on_shelves
 from dashboard.wheels.vat_time import Span
 
-BEFORE = timedelta(days=90)  # how far back a weighing or move still tells the board; our choice
-Touched = dict[str, dict[str, frozenset[str]]]
-
 _E = tables.entry.c
 _AT = type_coerce(_E.happened_at, BigInteger)
 
 
-def _stands() -> ColumnElement[bool]:
+def stands() -> ColumnElement[bool]:
     """The entry was not undone or corrected, and is not the earlier of two corrections; see `model.put_out`."""
     other = tables.entry.alias()
     replaced = select(_E.replaces).where(_E.replaces.is_not(None)).correlate(None)
@@ -34,7 +29,7 @@ def sick_since(db: Connection, span: Span) -> dict[str, int]:
     """When each sick wheel was first noted."""
     rows = db.execute(
         select(_E.wheel_id, _AT, _E.body)
-        .where(_E.kind == "rind_note", to_ms(span.sick_from_at) <= _AT, to_ms(span.until_at) >= _AT, _stands())
+        .where(_E.kind == "rind_note", to_ms(span.sick_from_at) <= _AT, to_ms(span.until_at) >= _AT, stands())
         .order_by(_AT)
     )
     found: dict[str, int] = {}
@@ -53,7 +48,7 @@ def looked_at(db: Connection, span: Span) -> frozenset[str]:
     within = {id_ for id_, at_ms in last.items() if at_ms <= until_ms}
     later = sorted(last.keys() - within)
     seen = _E.kind.in_(("looked", "rind_note")) | and_(_E.kind == "care", _E.body["nothing_new"].as_boolean())
-    asked = (_E.kind.in_(("looked", "rind_note", "care")), from_ms <= _AT, until_ms >= _AT, seen, _stands())
+    asked = (_E.kind.in_(("looked", "rind_note", "care")), from_ms <= _AT, until_ms >= _AT, seen, stands())
     for some in handfuls(later):
         within.update(db.execute(select(_E.wheel_id).where(*asked, _E.wheel_id.in_(some)).distinct()).scalars())
     return frozenset(within | seen_on_shelves(db, span.seen_from_at, span.until_at))
@@ -77,32 +72,3 @@ def stood_in(db: Connection, span: Span, sick_at: Mapping[str, int]) -> dict[str
             own = found.setdefault(wheel_id, {})
             own[place_id] = own.get(place_id, 0) + length_ms
     return found
-
-
-def touched(db: Connection, span: Span, sick_at: Mapping[str, int]) -> Touched:
-    """The board, the washes and the hands of each wheel; of a sick one, before it was noted: a cure is no cause."""
-    found: dict[str, dict[str, set[str]]] = {}
-    for wheel_id, who, gear_id, with_what, at_ms in _care(db, span):
-        if at_ms <= sick_at.get(wheel_id, at_ms):
-            own = found.setdefault(wheel_id, {})
-            own.setdefault("who", set()).update({who} - {""})
-            own.setdefault("wash", set()).update({gear_id or with_what} - {None, ""})
-    for wheel_id, board_id, at_ms in _boards(db, span):
-        if at_ms <= sick_at.get(wheel_id, at_ms):
-            found.setdefault(wheel_id, {})["board"] = {board_id}
-    return {id_: {name: frozenset(values) for name, values in own.items()} for id_, own in found.items()}
-
-
-def _care(db: Connection, span: Span) -> list[Any]:
-    """Wheel, who, gear, wash in words, and when that was first so within the time."""
-    told = (_E.wheel_id, _E.who, _E.gear_id, _E.body["with_what"].as_string())
-    asked = (_E.kind == "care", to_ms(span.from_at) <= _AT, to_ms(span.to_at) >= _AT)
-    return list(db.execute(select(*told, func.min(_AT)).where(*asked, _stands()).group_by(*told)))
-
-
-def _boards(db: Connection, span: Span) -> list[Any]:
-    """Wheel, board and when it was said, in order."""
-    board = _E.body["board_id"].as_string()
-    asked = (_E.kind.in_(("weighing", "moved")), to_ms(span.from_at - BEFORE) <= _AT, to_ms(span.to_at) >= _AT)
-    rows = db.execute(select(_E.wheel_id, board, _AT).where(*asked, board.is_not(None), _stands()).order_by(_AT))
-    return list(rows)

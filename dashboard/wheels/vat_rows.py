@@ -15,9 +15,10 @@ from collector.records.places import places
 from dashboard.lookback.compared import PLACE, WheelSeen
 from dashboard.wheels import tables
 from dashboard.wheels.book import Make, gear
-from dashboard.wheels.vat_entries import looked_at, sick_since, stood_in, touched
+from dashboard.wheels.vat_entries import looked_at, sick_since, stood_in
 from dashboard.wheels.vat_sheets import makes_of, shared_of
 from dashboard.wheels.vat_time import Span
+from dashboard.wheels.vat_touched import touched
 
 Names = Mapping[tuple[str, str], str]
 
