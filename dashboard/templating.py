@@ -6,6 +6,7 @@ from pathlib import Path
 from typing import Any
 
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
+from markupsafe import Markup
 
 from dashboard import words
 from dashboard.household import Household
@@ -34,6 +35,11 @@ class Templates:
 
     def render(self, template: str, household: Household, **names: Any) -> str:
         return self.environment(household).get_template(template).render(**names)
+
+    def macro(self, template: str, name: str, household: Household) -> Callable[..., Markup]:
+        """One macro of a template, for parts that are kept from page to page; it sees its arguments alone."""
+        written: Callable[..., Markup] = getattr(self.environment(household).get_template(template).module, name)
+        return written
 
 
 def _environment(household: Household, assets: Assets) -> Environment:

@@ -1,6 +1,8 @@
 """The round: shelves in the person's own order, one touch per care, the same with and without script."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import partial
 from typing import Any, ClassVar
 from urllib.parse import quote
 
@@ -28,16 +30,20 @@ from dashboard.visit import Guest, Helper, Visit
 from dashboard.wheels import tables
 from dashboard.wheels.book import own_words
 from dashboard.wheels.entry_rows import entries_where
+from dashboard.wheels.kept_by_facts import KeptByFacts
 from dashboard.wheels.photos import MAX_BYTES
 from dashboard.worker import KEPT_FILE, ROUND_PAGE
 
 router = APIRouter()
 NAV = Nav("Round", ROUND_PAGE, "round", "bar", 20)
+_LINES = KeptByFacts[Markup]()
 WHOLE_ROUND = Trouble(404, "There is no such entry.", "It may have been taken back already.")
 
 
 @dataclass(frozen=True, slots=True)
 class RoundPage:
+    """`lines`: each wheel's line as it is written, by wheel id."""
+
     template: ClassVar[str] = "round.html"
     title: str
     round: Round
@@ -47,6 +53,7 @@ class RoundPage:
     may_change: bool
     form: forms.Form
     fixed: dict[str, Any]
+    lines: Mapping[str, Markup]
 
 
 @router.get(ROUND_PAGE)
@@ -55,9 +62,17 @@ def show_round(visit: Guest) -> Response:
         found = gathered(db, visit.now_at, visit.household)
         offered = choices(db, visit.household)
     may = visit.person.may("helper")
-    page = RoundPage("Round", found.round, offered, new_id(), found.kept_text, may, forms.Form(), FIXED)
+    lines = _lines(visit, found.round, may)
+    page = RoundPage("Round", found.round, offered, new_id(), found.kept_text, may, forms.Form(), FIXED, lines)
     answer = visit.page(page)
     return packed(visit.request.headers, bytes(answer.body), "text/html", {"Cache-Control": "no-store"})
+
+
+def _lines(visit: Visit, found: Round, may: bool) -> dict[str, Markup]:
+    """The lines of all wheels; written anew only where a row says something else."""
+    write = visit.house.templates.macro("parts/round.html", "wheel_line", visit.household)
+    rows = [row for shelf in found.shelves for row in shelf.rows]
+    return {row.wheel.id: _LINES.get((row.wheel.id, may), (row,), partial(write, row, may)) for row in rows}
 
 
 @router.get(KEPT_FILE)

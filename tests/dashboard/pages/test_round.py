@@ -10,13 +10,16 @@ from fastapi.testclient import TestClient
 from sqlalchemy import Engine, select
 
 from collector.records.columns import new_id
-from collector.records.engine import reading
+from collector.records.engine import open_records, reading
 from collector.records.places import places
 from dashboard.household import Household
+from dashboard.pages import round as round_page
 from dashboard.people.person import Role
 from dashboard.wheels import tables
+from dashboard.wheels.entries import put_all
+from dashboard.wheels.kept_by_facts import KeptByFacts
 from dashboard.wheels_shown.of_place import place_photos
-from tests.browser.rounds.cellar import Cellar, a_cellar
+from tests.browser.rounds.cellar import Cellar, a_cellar, entry
 from tests.dashboard.api.test_photos import a_photo
 from tests.dashboard.conftest import NOW_AT
 
@@ -191,3 +194,41 @@ def test_a_round_without_wheels_leads_to_adding_some(helper: TestClient, guest: 
 def test_an_undo_of_nothing_is_a_page_that_is_not_there(visitor: Callable[[Role], TestClient], engine: Engine) -> None:
     assert visitor("helper").post(f"/round/undo/{new_id()}").status_code == 404
     assert visitor("guest").post(f"/round/undo/{new_id()}").status_code == 403
+
+
+def test_what_another_process_wrote_stands_on_the_next_round(
+    helper: TestClient, engine: Engine, cellar: Cellar
+) -> None:
+    before = lines_of(helper)
+    wheel = cellar.wheels["24-02"]
+    other = open_records(engine.url.render_as_string(hide_password=False))
+    with other.begin() as db:
+        put_all(
+            db, [entry({"kind": "rind_note", "note": "black_spots"}, 0, NOW_AT, wheel_id=wheel)], received_at=NOW_AT
+        )
+    other.dispose()
+    after = lines_of(helper)
+    assert "black spots" in after[wheel]
+    assert {own for own, line in after.items() if line != before[own]} == {wheel}
+
+
+def lines_of(client: TestClient) -> dict[str, str]:
+    """Each wheel's line as it is written."""
+    texts = re.findall(r'<li class="wheel.*?</li>', client.get("/round").text, re.DOTALL)
+    return {text.partition(' id="w-')[2].partition('"')[0]: text for text in texts}
+
+
+def test_a_line_is_written_once_and_for_helpers_and_guests_apart(
+    helper: TestClient, guest: TestClient, cellar: Cellar, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(round_page, "_LINES", KeptByFacts())
+    assert "<button" in lines_of(helper)[cellar.wheels["24-01"]]
+    assert "<button" not in lines_of(guest)[cellar.wheels["24-01"]]
+    assert "<button" in lines_of(helper)[cellar.wheels["24-01"]]
+
+
+def test_every_drawing_that_a_line_repeats_is_defined_on_the_page(helper: TestClient, cellar: Cellar) -> None:
+    page = helper.get("/round").text
+    drawn = set(re.findall(r'<use href="#([^"]+)"', page))
+    assert drawn
+    assert drawn <= set(re.findall(r'<symbol id="([^"]+)"', page))
