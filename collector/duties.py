@@ -12,6 +12,7 @@ from threading import Event
 
 from sqlalchemy.exc import SQLAlchemyError
 
+from collector.database_code import database_code
 from collector.errors import CaveError
 
 log = logging.getLogger(__name__)
@@ -40,7 +41,7 @@ class Duty:
         try:
             more = self.run()
         except (CaveError, SQLAlchemyError, sqlite3.Error) as trouble:
-            log.warning("duty_failed name=%s reason=%s", self.name, trouble)
+            log.warning("duty_failed name=%s code=%s reason=%s", self.name, database_code(trouble), trouble)
         except Exception:  # the top of a task
             log.exception("duty_broke name=%s", self.name)
         took = time.monotonic() - began

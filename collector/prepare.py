@@ -11,6 +11,7 @@ from filelock import FileLock
 from sqlalchemy import Engine
 from sqlalchemy.exc import SQLAlchemyError
 
+from collector.database_code import NO_CODE, database_code
 from collector.errors import NotPrepared
 from collector.readings.schema import open_writer
 from collector.records.engine import open_records
@@ -35,7 +36,12 @@ def prepare(settings: Settings) -> None:
             prepare_records(engine)
             engine.dispose()
     except (OSError, sqlite3.Error, SQLAlchemyError) as error:
-        raise NotPrepared(settings.data, str(error).splitlines()[0]) from error
+        raise NotPrepared(settings.data, _reason(error)) from error
+
+
+def _reason(error: Exception) -> str:
+    said, code = str(error).splitlines()[0], database_code(error)
+    return said if code == NO_CODE else f"{said} ({code})"
 
 
 def make_folders(settings: Settings) -> None:

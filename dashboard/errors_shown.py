@@ -13,6 +13,7 @@ from starlette.responses import HTMLResponse, JSONResponse, Response
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 from collector import errors
+from collector.database_code import database_code
 from dashboard.house import House
 from dashboard.household import Household
 
@@ -116,7 +117,7 @@ def _broken(request: Request, error: Exception) -> Response:
 
 
 def _unsaved(request: Request, error: Exception) -> Response:
-    logger.error("records_refused path=%s reason=%s", request.url.path, error)
+    logger.error("records_refused path=%s code=%s reason=%s", request.url.path, database_code(error), error)
     return show(request, NO_RECORDS)
 
 

@@ -16,6 +16,7 @@ from paho.mqtt.properties import Properties
 from paho.mqtt.reasoncodes import ReasonCode
 from tenacity import wait_exponential_jitter
 
+from collector.database_code import database_code
 from collector.errors import BrokerUnavailable, StoreUnavailable
 from collector.intake.address import BrokerAddress
 
@@ -219,7 +220,8 @@ class Connection:
                 return
             except StoreUnavailable as error:
                 failures += 1
-                log.error("store_unavailable reason=%s pending=%d", error.reason, error.pending)
+                code = database_code(error)
+                log.error("store_unavailable reason=%s code=%s pending=%d", error.reason, code, error.pending)
                 self._rest(PATIENCE(Attempt(failures)))  # type: ignore[arg-type]
 
     def _rest(self, wait_s: float) -> None:

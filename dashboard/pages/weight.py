@@ -12,6 +12,7 @@ from sqlalchemy import Connection
 from sqlalchemy.exc import OperationalError
 from starlette.responses import Response
 
+from collector.database_code import database_code
 from collector.errors import SchemaMissing
 from dashboard import links_to, words
 from dashboard.charts.figure_text import figure_json
@@ -160,8 +161,8 @@ def _keep(visit: Visit, wheel_id: str, told: Told) -> None:
     try:
         with visit.changing() as db:
             _write(db, visit, wheel_id, told.forecast if waits else None)
-    except OperationalError:
-        log.warning("forecast_not_kept wheel=%s", wheel_id)
+    except OperationalError as error:
+        log.warning("forecast_not_kept wheel=%s code=%s", wheel_id, database_code(error))
 
 
 def _write(db: Connection, visit: Visit, wheel_id: str, found: dict[str, Any] | None) -> None:

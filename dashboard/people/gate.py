@@ -12,6 +12,7 @@ from starlette.datastructures import MutableHeaders
 from starlette.responses import RedirectResponse, Response
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
+from collector.database_code import database_code
 from collector.records.engine import reading
 from dashboard.errors_shown import NO_RECORDS, Trouble, show
 from dashboard.house import House
@@ -68,8 +69,8 @@ class Gate:
             return None
         try:
             return await run_in_threadpool(self._judge, request, host)
-        except DatabaseError:
-            logger.exception("records_unreachable path=%s", request.url.path)
+        except DatabaseError as error:
+            logger.exception("records_unreachable path=%s code=%s", request.url.path, database_code(error))
             return show(request, NO_RECORDS)
 
     def _judge(self, request: Request, host: str) -> Response | None:

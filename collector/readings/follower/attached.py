@@ -15,6 +15,7 @@ from threading import Event
 from typing import Any
 
 from collector.clock import Clock
+from collector.database_code import database_code
 from collector.errors import StoreUnavailable
 from collector.readings.follower import wishes
 from collector.readings.follower.ledger import Ledger, set_aside_rows
@@ -159,6 +160,7 @@ class AttachedFollower:
         try:
             wishes.fulfil(self._writer, wish)
         except StoreUnavailable as error:
+            log.warning("follower_unwritten code=%s reason=%s", database_code(error), error.reason)
             return wishes.trouble(error)
         return {}
 

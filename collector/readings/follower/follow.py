@@ -14,6 +14,7 @@ from tenacity import RetryCallState, Retrying, retry_if_exception_type, stop_whe
 from tenacity.nap import sleep_using_event
 
 from collector.clock import Clock
+from collector.database_code import database_code
 from collector.errors import BatchTooLarge, FollowerAway, FollowerShut, FollowerTrouble, PointsRefused, StoreUnavailable
 from collector.instants import to_ms
 from collector.readings.follower.ledger import Ledger
@@ -194,7 +195,7 @@ class Follower:
         state = "shut" if isinstance(error, FollowerShut) else "away"
         reason = error.reason if isinstance(error, FollowerTrouble) else str(error)
         if (state, reason) != (self.state.state, self.state.reason):
-            log.warning("follower_waits state=%s reason=%s", state, reason)
+            log.warning("follower_waits state=%s code=%s reason=%s", state, database_code(error), reason)
         since = self.state.since_at if self.state.state == state else self._clock.now()
         self._tell(state=state, reason=reason, since_at=since)
         with suppress(StoreUnavailable, sqlite3.Error):  # then the log keeps it
