@@ -21,6 +21,7 @@ MAX_KEPT_PAYLOAD = 4_096  # bytes of a last message or a reject that are shown a
 LAST_MESSAGES = 3  # of each probe
 MAX_REJECTS = 500
 MAX_FLIGHTS = 2_000  # more than any broker keeps unacknowledged for one client
+MOVED = "the file was moved or removed while it was in use; put it back or start again"
 
 
 class ReadingStore(Protocol):
@@ -53,6 +54,7 @@ class SqliteReadings:
     def __init__(self, path: Path) -> None:
         self.path = path
         self._db = open_writer(path)
+        self._file = _file_of(path)
         self._lock = threading.RLock()
         self._registry = Registry(self._db)
         self._sequences = Sequences(self._db)
@@ -68,6 +70,7 @@ class SqliteReadings:
             try:
                 self._db.execute("BEGIN IMMEDIATE")
                 yield self._db
+                self._refuse_moved(pending)
                 self._db.execute("COMMIT")
             except BaseException as error:
                 self._undo()
@@ -83,6 +86,11 @@ class SqliteReadings:
                 yield self._db
             except sqlite3.Error as error:
                 raise self._ours(error, 0) from error
+
+    def _refuse_moved(self, pending: int) -> None:
+        """With a write-ahead log SQLite goes on writing into a file that was removed, and says nothing."""
+        if _file_of(self.path) != self._file:
+            raise StoreUnavailable(self.path, pending, MOVED)
 
     def _undo(self) -> None:
         if self._db.in_transaction:
@@ -302,6 +310,15 @@ class SqliteReadings:
     def note_taken_in(self, digest: str, name: str, rows: int, refused: int, done_ms: int) -> None:
         with self.transaction() as db:
             db.execute("INSERT OR REPLACE INTO taken_in VALUES (?,?,?,?,?)", (digest, name, rows, refused, done_ms))
+
+
+def _file_of(path: Path) -> tuple[int, int] | None:
+    """What the system knows a file by; None when nothing lies there."""
+    try:
+        found = path.stat()
+    except OSError:
+        return None
+    return found.st_dev, found.st_ino
 
 
 def without_older(arrival: Arrival, gone_ms: int) -> Arrival:

@@ -73,6 +73,20 @@ def test_a_new_probe_of_a_broken_commit_gets_its_channel_later(store: SqliteRead
     assert seen.series(seen.channels()[0].id, 0, ms(9)).value.tolist() == [12.0]
 
 
+def test_nothing_is_taken_into_a_file_that_was_moved_or_removed(store: SqliteReadings, path: Path) -> None:
+    """Its log would take every commit and nobody would ever find them: seen with SQLite 3.40."""
+    store.add([an_arrival(a_sample(0))])
+    aside = path.with_name("aside.sqlite3")
+    path.rename(aside)
+    for _ in range(2):
+        with pytest.raises(StoreUnavailable, match="1 readings wait") as told:
+            store.add([an_arrival(a_sample(1))])
+        assert "moved or removed" in told.value.reason
+        path.write_bytes(b"")  # another file under its name is not it either
+    aside.replace(path)
+    assert store.add([an_arrival(a_sample(1))]).kept == 1
+
+
 def test_a_probe_is_known_by_when_and_how_often_it_was_heard(store: SqliteReadings, seen: Readings) -> None:
     store.add([an_arrival(a_sample(1)), an_arrival(a_sample(2)), an_arrival(a_sample(5), probe="b")])
     assert [(p.name, p.messages, p.last_ms) for p in seen.probes()] == [("b", 1, ms(5)), ("cellar-1", 2, ms(2))]
