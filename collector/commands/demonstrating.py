@@ -4,6 +4,8 @@ import os
 import shutil
 import socket
 import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 
 import click
@@ -22,20 +24,40 @@ LOOPBACK = "127.0.0.1"
 def demo(fresh: bool, phone: bool, speed: float, folder: Path) -> None:
     """Show a whole cave, simulated: probes, warnings, a year of history."""
     folder = folder.absolute()
-    if fresh:
+    if fresh and folder.exists():
         _forget(folder)
-    os.environ |= _environment(folder, phone)
-    from collector.demo.run import run
+    with _claimed(folder):
+        os.environ |= _environment(folder, phone)
+        from collector.demo.run import run
 
-    run(Settings(), phone=phone, speed=speed)
+        run(Settings(), phone=phone, speed=speed)
 
 
 def _forget(folder: Path) -> None:
     """Remove an earlier demo, and only that."""
-    if folder.exists() and not (folder / "demo.json").exists():
+    if not (folder / "demo.json").exists():
         click.echo(f"{folder} holds no demo; it was left as it is", err=True)
         sys.exit(2)
-    shutil.rmtree(folder, ignore_errors=True)
+    with _claimed(folder):
+        shutil.rmtree(folder, ignore_errors=True)
+
+
+@contextmanager
+def _claimed(folder: Path) -> Iterator[None]:
+    """One demo at a time in a folder: the databases of one that runs must not be taken from under it."""
+    from filelock import FileLock, Timeout
+
+    folder.mkdir(parents=True, exist_ok=True)
+    lock = FileLock(folder / "demo.lock")
+    try:
+        lock.acquire(timeout=0)
+    except Timeout:
+        click.echo(f"a demo runs in {folder}; end that one first, or name another --folder", err=True)
+        sys.exit(2)
+    try:
+        yield
+    finally:
+        lock.release()
 
 
 def _environment(folder: Path, phone: bool) -> dict[str, str]:
