@@ -5,6 +5,7 @@ meanwhile. Records come before photos: a photo's file is there before any entry 
 """
 
 import errno
+import logging
 import os
 import shutil
 import sqlite3
@@ -34,10 +35,13 @@ from collector.backup.form import (
     to_json,
 )
 from collector.backup.rows import copy_rows
+from collector.database_code import database_code
 from collector.errors import StoreFull, StoreUnavailable
 from collector.prepare import prepare_records
 from collector.records.engine import open_records
 from collector.settings import PREFIX, Settings
+
+log = logging.getLogger(__name__)
 
 PAGES_AT_ONCE = 2_000  # of SQLite's backup; between, the disk is left to the readings for a moment
 PAUSE_S = 0.01
@@ -72,6 +76,7 @@ def take(settings: Settings, to: Path, now: datetime, *, secrets: bool = True) -
         part.rename(to)
         _sync_folder(to.parent)
     except (OSError, sqlite3.Error) as error:
+        log.warning("backup_not_taken code=%s reason=%s", database_code(error), error)
         raise _ours(error, to) from error
     finally:
         part.unlink(missing_ok=True)
@@ -94,7 +99,7 @@ def _write(settings: Settings, out: IO[bytes], spool: Path, now: datetime, secre
             told[name] = contents(database)
             parts.append(_add(file, name, database, now))
             database.unlink()
-        for path in _files(settings.data, secrets):
+        for path in _files(settings, secrets):
             try:
                 parts.append(_add(file, path.relative_to(settings.data).as_posix(), path, now))
             except FileNotFoundError:
@@ -110,10 +115,16 @@ def _databases(settings: Settings, spool: Path) -> Iterator[tuple[str, Path]]:
     copy_database(settings.readings_path, spool / READINGS, unchanging=True)
     yield READINGS, spool / READINGS
     if settings.records_at.startswith("sqlite"):
-        copy_database(Path(make_url(settings.records_at).database or ""), spool / RECORDS, unchanging=False)
+        copy_database(_records_path(settings), spool / RECORDS, unchanging=False)
     else:
         _records_as_file(settings.records_at, spool / RECORDS)
     yield RECORDS, spool / RECORDS
+
+
+def _records_path(settings: Settings) -> Path:
+    """The file of the records; of records that live in a server, nothing that is a file."""
+    at = make_url(settings.records_at)
+    return Path(at.database or "") if at.get_backend_name() == "sqlite" else Path()
 
 
 def copy_database(source: Path, to: Path, *, unchanging: bool) -> None:
@@ -146,14 +157,20 @@ def _records_as_file(url: str, to: Path) -> None:
         target.dispose()
 
 
-def _files(data: Path, secrets: bool) -> Iterator[Path]:
-    """Everything else in the data folder, in a steady order."""
-    databases = {READINGS, RECORDS}
-    for path in sorted(data.rglob("*")):
-        inside = path.relative_to(data)
+def _files(settings: Settings, secrets: bool) -> Iterator[Path]:
+    """Everything else in the data folder, in a steady order.
+
+    No database that is in use, whatever its name: closing a file takes away the locks that SQLite has on it in the same
+    process (sqlite.org/howtocorrupt.html, 2.2), and what was read would be half of one commit and half of another.
+    """
+    databases, own_records = {READINGS, RECORDS}, _records_path(settings).resolve()
+    for path in sorted(settings.data.rglob("*")):
+        inside = path.relative_to(settings.data)
         name, top = inside.as_posix(), inside.parts[0]
         left_out = top in LEFT_OUT or any(name.startswith(f"{folder}/") for folder in LEFT_OUT)
         if left_out or name in databases or name.endswith(LEFT_OUT_ENDINGS) or (top == SECRETS and not secrets):
+            continue
+        if path.resolve() == own_records:
             continue
         if path.is_file() and not path.is_symlink():
             yield path

@@ -11,6 +11,7 @@ from collections.abc import Callable
 from contextlib import closing
 from datetime import UTC, datetime
 from pathlib import Path
+from typing import Any
 
 import pytest
 from sqlalchemy import Engine, create_engine
@@ -278,6 +279,24 @@ def test_a_copy_of_rows_that_fails_half_way_leaves_the_target_empty(settings: Se
 def _places(engine: Engine) -> int:
     with engine.connect() as db:
         return int(db.exec_driver_sql("SELECT count(*) FROM place").scalar_one())
+
+
+def test_records_of_another_name_in_the_folder_are_read_by_the_database_alone(
+    settings: Settings, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Opened and closed as a file beside, they would lose this process's locks: sqlite.org/howtocorrupt.html, 2.2."""
+    (settings.data / RECORDS).rename(settings.data / "book.sqlite3")
+    elsewhere = settings.model_copy(update={"records_url": f"sqlite:///{settings.data}/book.sqlite3"})
+    opened, original = list[str](), Path.open
+
+    def noted(path: Path, *how: Any, **more: Any) -> Any:
+        opened.append(path.name)
+        return original(path, *how, **more)
+
+    monkeypatch.setattr(Path, "open", noted)
+    manifest = take(elsewhere, tmp_path / "all.zip", NOW)
+    assert "book.sqlite3" not in {part.name for part in manifest.parts} | set(opened)
+    assert manifest.rows(RECORDS, "place") == 2
 
 
 def test_a_database_copied_alone_can_be_opened_without_its_log(settings: Settings, tmp_path: Path) -> None:
