@@ -4,12 +4,12 @@ import copy
 import json
 import os
 import re
-import shutil
 import subprocess
 import sys
 import time
 import urllib.request
 from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass, field
 from importlib.metadata import entry_points
 from pathlib import Path
@@ -20,16 +20,15 @@ import jsonschema
 import pytest
 import yaml
 from paho.mqtt.client import Client
-from paho.mqtt.enums import CallbackAPIVersion, MQTTProtocolVersion
 
 from collector.cli import SETTINGS, main
 from collector.intake.payloads import PackRecord, encode_senml
 from collector.settings import names_of
-from tests.brokers import MOSQUITTO, answers, free_port, need_mosquitto, wait_for
+from tests.brokers import free_port, wait_for
+from tests.composed_broker import COLLECTOR_PASSWORD, CONTAINER, ComposedBroker, composed, connected
 from tests.influx_stand_in import ORG, TOKEN, InfluxStandIn
 
 ROOT = Path(__file__).parent.parent
-CONTAINER = ROOT / "collector/container"
 SETTING_NAMES = {name for point in entry_points(group=SETTINGS) for name in names_of(point.load())}
 COMPOSE = yaml.safe_load((ROOT / "compose.yaml").read_text())
 OURS = [name for name, service in COMPOSE["services"].items() if service["image"].startswith("rindwatch")]
@@ -111,63 +110,70 @@ def test_the_schema_refuses_mistakes(schema: dict[str, object], path: tuple[str,
 
 
 @pytest.fixture
-def broker_port(tmp_path: Path) -> Iterator[int]:
-    """Debian's Mosquitto with the compose file's configuration; only the paths of the container are replaced."""
-    need_mosquitto()
-    passwords, port = tmp_path / "passwords", free_port()
-    tool = shutil.which("mosquitto_passwd") or "/usr/bin/mosquitto_passwd"
-    subprocess.run([tool, "-c", "-b", passwords, "collector", "c"], check=True)
-    subprocess.run([tool, "-b", passwords, "cellar-1", "p"], check=True)
-    text = (CONTAINER / "mosquitto.conf").read_text()
-    for inside, here in (
-        ("listener 1883", f"listener {port} 127.0.0.1"),
-        ("/run/secrets/mosquitto_passwords", str(passwords)),
-        ("/mosquitto/config/acl", str(CONTAINER / "acl")),
-        ("/mosquitto/data/", f"{tmp_path}/"),
-    ):
-        assert inside in text
-        text = text.replace(inside, here)
-    config = tmp_path / "mosquitto.conf"
-    config.write_text(text + "user root\n")
-    process = subprocess.Popen([MOSQUITTO, "-c", config], stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
-    wait_for(lambda: answers(port))
-    yield port
-    process.terminate()
-    process.wait(10)
+def broker(tmp_path: Path) -> Iterator[ComposedBroker]:
+    with composed(tmp_path, ("cellar-1", "hostile")) as broker:
+        yield broker
 
 
-def connected(port: int, user: str, password: str) -> Client:
-    client = Client(CallbackAPIVersion.VERSION2, client_id=user, protocol=MQTTProtocolVersion.MQTTv5)
-    client.username_pw_set(user, password)
-    client.connect("127.0.0.1", port)
-    client.loop_start()
-    return client
-
-
-def test_a_probe_publishes_under_its_own_name_only(broker_port: int) -> None:
-    heard: list[str] = []
-    subscribed = Event()
-    collector = connected(broker_port, "collector", "c")
-    collector.on_message = lambda _client, _data, message: heard.append(message.topic)
-    collector.on_subscribe = lambda *_: subscribed.set()
-    collector.subscribe("#", qos=1)
-    assert subscribed.wait(10)
-    probe = connected(broker_port, "cellar-1", "p")
-    for topic in ("rindwatch/cellar-2/readings", "elsewhere", "rindwatch/cellar-1/readings"):
-        probe.publish(topic, b"1", qos=1)
-    wait_for(lambda: "rindwatch/cellar-1/readings" in heard, what="the probe's own topic")
-    assert heard == ["rindwatch/cellar-1/readings"]
-    for client in (collector, probe):
+def end(*clients: Client) -> None:
+    for client in clients:
         client.disconnect()
         client.loop_stop()
 
 
-def test_nobody_gets_in_without_a_password(broker_port: int) -> None:
-    client = connected(broker_port, "cellar-1", "wrong")
+@contextmanager
+def hearing(broker: ComposedBroker) -> Iterator[list[str]]:
+    """The topics of what the collector's login hears from now on."""
+    heard: list[str] = []
+    subscribed = Event()
+    collector = broker.collector()
+    collector.on_message = lambda _client, _data, message: heard.append(message.topic)
+    collector.on_subscribe = lambda *_: subscribed.set()
+    collector.subscribe("#", qos=1)
+    assert subscribed.wait(10)
+    yield heard
+    assert collector.is_connected(), "nobody has thrown it out"
+    end(collector)
+
+
+OWN = ["rindwatch/cellar-1/readings", "rindwatch/cellar-1/status"]
+FOREIGN = ["rindwatch/cellar-2/readings", "elsewhere", "rindwatch/cellar-1/1"]
+
+
+def test_a_probe_publishes_under_its_own_name_only_and_two_topics(broker: ComposedBroker) -> None:
+    with hearing(broker) as heard:
+        probe = broker.probe("cellar-1")
+        for topic in (*FOREIGN, *OWN):
+            probe.publish(topic, b"1", qos=1)
+        wait_for(lambda: OWN[-1] in heard, what="the probe's own topic")
+        assert heard == OWN
+        end(probe)
+
+
+def test_a_probe_takes_no_session_but_its_own(broker: ComposedBroker) -> None:
+    with hearing(broker) as heard:
+        probe = broker.probe("cellar-1")
+        thieves = [connected(broker.outside, "hostile", "p", whose) for whose in ("collector", "cellar-1")]
+        wait_for(lambda: thieves[1].is_connected(), what="the second thief is in")
+        assert probe.is_connected()
+        probe.publish(OWN[0], b"1", qos=1)
+        wait_for(lambda: OWN[0] in heard, what="the collector still hears")
+        end(probe, *thieves)
+
+
+def test_nobody_gets_in_without_a_password(broker: ComposedBroker) -> None:
+    client = connected(broker.outside, "cellar-1", "wrong")
     refused = Event()
     client.on_disconnect = lambda *_: refused.set()
     assert refused.wait(10) or not client.is_connected()
     client.loop_stop()
+
+
+def test_only_the_probes_listener_is_open_to_the_house() -> None:
+    text = (CONTAINER / "mosquitto.conf").read_text()
+    assert re.findall(r"^listener (\d+)", text, re.MULTILINE) == ["1883", "1884"]
+    assert COMPOSE["services"]["broker"]["ports"] == ["1883:1884"]
+    assert COMPOSE["services"]["collector"]["environment"]["RINDWATCH_BROKER"] == "broker:1883"
 
 
 @dataclass
@@ -176,7 +182,7 @@ class Installation:
     here: names of machines, the paths of volumes and secrets, ports."""
 
     folder: Path
-    broker_port: int
+    broker: ComposedBroker
     influx: InfluxStandIn
     http_port: int = field(default_factory=free_port)
     processes: list[subprocess.Popen[bytes]] = field(default_factory=list)
@@ -184,7 +190,7 @@ class Installation:
     def environment(self, name: str) -> dict[str, str]:
         here = {
             "/run/secrets/": f"{self.folder}/secrets/", "/data": f"{self.folder}/data",
-            "broker:1883": f"127.0.0.1:{self.broker_port}", "http://influxdb:8086": self.influx.url,
+            "broker:1883": f"127.0.0.1:{self.broker.inside}", "http://influxdb:8086": self.influx.url,
         }  # fmt: skip
         given = dict(COMPOSE["services"][name]["environment"])
         for inside, outside in here.items():
@@ -210,15 +216,15 @@ class Installation:
 
 
 @pytest.fixture
-def installation(broker_port: int, tmp_path: Path) -> Iterator[Installation]:
+def installation(broker: ComposedBroker, tmp_path: Path) -> Iterator[Installation]:
     secrets = tmp_path / "secrets"
     secrets.mkdir()
-    told = {"broker_password": "c", "influx_token": TOKEN, "metrics_token": "m"}
+    told = {"broker_password": COLLECTOR_PASSWORD, "influx_token": TOKEN, "metrics_token": "m"}
     assert set(told) == set(COMPOSE["services"]["collector"]["secrets"])
     for name, text in told.items():
         (secrets / name).write_text(text + "\n")
     with InfluxStandIn().running() as stand_in:
-        installation = Installation(tmp_path, broker_port, stand_in)
+        installation = Installation(tmp_path, broker, stand_in)
         environment = installation.environment("collector")
         assert environment["RINDWATCH_INFLUX_ORG"] == ORG
         stand_in.make_bucket(environment["RINDWATCH_INFLUX_BUCKET"])
@@ -234,14 +240,13 @@ def test_run_by_hand_a_reading_reaches_pages_and_follower(installation: Installa
     for name in OURS:
         installation.start(name)
     wait_for(lambda: installation.is_healthy("dashboard"), 60, "the dashboard's health check")
-    probe = connected(installation.broker_port, "cellar-1", "p")
+    probe = installation.broker.probe("cellar-1")
     records = [PackRecord("temperature", 12.5, "Cel")]
     probe.publish("rindwatch/cellar-1/readings", encode_senml(records, base_time_s=time.time()), qos=1)
     wait_for(lambda: "rindwatch_messages_total 1.0" in metrics(installation), 60, "the message is counted")
     wait_for(lambda: installation.is_healthy("collector"), 60, "the collector's health check")
     wait_for(lambda: ("reading", 12.5) in copied(installation), 60, "it is copied")
-    probe.disconnect()
-    probe.loop_stop()
+    end(probe)
     lines = (installation.folder / "collector.log").read_text().splitlines()
     assert all("event" in json.loads(line) for line in lines), "the log is JSON, line by line"
 

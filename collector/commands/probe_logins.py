@@ -34,7 +34,7 @@ def login(settings: Settings, name: str, passwords: Path | None) -> None:
         click.echo(f"\nA line for Mosquitto's password file:\n{made.password_line}")
     else:
         click.echo(f"\nWritten into {passwords}{', in place of the one before' if was else ''}.")
-    click.echo(f"\nLines for its acl file, unless it says `pattern write rindwatch/%u/#`:\n{made.access_lines}")
+    click.echo(f"\nLines for its acl file, unless it has `pattern write rindwatch/%u/readings`:\n{made.access_lines}")
     click.echo("\nThen let Mosquitto read its files again: SIGHUP, or docker compose kill -s SIGHUP broker")
 
 

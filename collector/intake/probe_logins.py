@@ -38,7 +38,8 @@ def new_login(name: str) -> ProbeLogin:
     password, salt = secrets.token_urlsafe(18), os.urandom(SALT_BYTES)
     key = hashlib.pbkdf2_hmac("sha512", password.encode(), salt, ROUNDS, KEY_BYTES)
     told = "$".join(("$7", str(ROUNDS), *(base64.b64encode(part).decode() for part in (salt, key))))
-    return ProbeLogin(name, password, f"{name}:{told}", f"user {name}\ntopic write rindwatch/{name}/#")
+    access = "\n".join((f"user {name}", *(f"topic write rindwatch/{name}/{last}" for last in ("readings", "status"))))
+    return ProbeLogin(name, password, f"{name}:{told}", access)
 
 
 def put_login(login: ProbeLogin, passwords: Path) -> bool:

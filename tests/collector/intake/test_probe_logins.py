@@ -139,6 +139,6 @@ def test_the_command_writes_the_file_and_tells_the_password_once(
     passwords = tmp_path / "passwords"
     told = CliRunner().invoke(main, ["probe", "login", "cellar-1", "--file", str(passwords)])
     assert told.exit_code == 0
-    assert "topic write rindwatch/cellar-1/#" in told.output
+    assert "topic write rindwatch/cellar-1/readings" in told.output
     password = next(line for line in told.output.splitlines() if line.startswith("password: ")).split()[1]
     assert password not in passwords.read_text()
