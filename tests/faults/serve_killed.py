@@ -4,99 +4,124 @@ import os
 import random
 import signal
 import time
-from collections.abc import Callable
-from contextlib import suppress
+from collections import Counter
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager, suppress
+from dataclasses import dataclass, field
 from pathlib import Path
 
 from collector.settings import Settings
 from tests.brokers import wait_for
-from tests.faults.conftest import kept
+from tests.faults.conftest import kept, newest
 from tests.faults.outcome import Outcome
 from tests.faults.served import Served, alive
 from tests.faults.steady_probe import SteadyProbe, until
 
 PARTS = ("collector", "dashboard", "broker")
+WITH_BROKER = ("broker", "supervisor", "all at once")  # kills that take the embedded broker's queue along
+
+
+@dataclass
+class Struck:
+    """A running house, its probe, and which kill each missing reading belongs to."""
+
+    folder: Path
+    served: Served
+    probe: SteadyProbe
+    strikes: list[tuple[float, Outcome]] = field(default_factory=list)
+
+    def parts(self) -> dict[str, int | None]:
+        return {name: self.served.part(name) for name in PARTS}
+
+    def strike(self, outcome: Outcome, blow: Callable[[], None]) -> None:
+        """Strike, and see how long until a reading that was sent afterwards is stored."""
+        stored = {value for _, value in kept(self.folder, "steady")}
+        began = time.monotonic()
+        self.strikes.append((max(stored), outcome))
+        blow()
+        mark = float(self.probe.sent)
+        until(lambda: newest(self.folder, "steady") >= mark)
+        outcome.times += 1
+        outcome.recovered_s.append(time.monotonic() - began)
+        # What the store had taken, and the broker had therefore been told, is still there.
+        outcome.lost += len(stored - {value for _, value in kept(self.folder, "steady")})
+
+    def settle(self) -> None:
+        """Once all is acknowledged and has come in: what each kill cost, and what is there twice."""
+        self.probe.rest()
+        until(lambda: len(self.probe.acknowledged) == self.probe.sent)
+        until(lambda: newest(self.folder, "steady") == self.probe.sent - 1)
+        found = Counter(value for _, value in kept(self.folder, "steady"))
+        for number in range(self.probe.sent):
+            outcome = self._blamed(number)
+            outcome.sent += 1
+            outcome.doubled += max(0, found[number] - 1)
+            if number not in found and outcome.fault.removeprefix("SIGKILL of ").removeprefix("the ") in WITH_BROKER:
+                outcome.with_broker += 1
+            elif number not in found:
+                outcome.lost += 1
+
+    def _blamed(self, number: int) -> Outcome:
+        """The last kill before which it was not stored."""
+        earlier = [outcome for stored, outcome in self.strikes if stored < number]
+        return earlier[-1] if earlier else self.strikes[0][1]
 
 
 def parts_killed(folder: Path, rounds: int) -> list[Outcome]:
-    """Kill each part in turn, in every round; the supervisor starts it again with growing waits."""
-    served, probe = _begun(folder)
+    """Kill each part in turn, in every round; the supervisor starts it again, and the others go on."""
     outcomes = {name: Outcome(f"SIGKILL of the {name}") for name in PARTS}
     chance = random.Random(11)
-    try:
+    with _struck(folder) as house:
         for _ in range(rounds):
             for name in PARTS:
-                _strike(outcomes[name], folder, probe, lambda name=name: _kill(served.part(name)))
+                before = house.parts()
+                house.strike(outcomes[name], lambda: _kill([before[name]]))  # noqa: B023
+                wait_for(lambda: all(house.parts().values()), 60, "every part back")
+                after = house.parts()
+                assert [part for part in PARTS if before[part] != after[part]] == [name]
                 time.sleep(chance.uniform(0, 0.3))
-            wait_for(lambda: all(served.part(name) for name in PARTS), 60, "every part back")
-        _settle(list(outcomes.values()), folder, probe)
-    finally:
-        probe.close()
-        served.end()
+        house.settle()
     return list(outcomes.values())
 
 
 def everything_killed(folder: Path, rounds: int) -> list[Outcome]:
-    """Kill the supervisor alone, or it and all parts at once, by turns; then start it again as systemd would."""
-    served, probe = _begun(folder)
+    """Kill the supervisor alone, and it and all parts at once, by turns; then start it again as systemd would."""
     alone, all_of_it = Outcome("SIGKILL of the supervisor"), Outcome("SIGKILL of all at once")
-    try:
-        for number in range(rounds):
-            parts = [served.part(name) for name in PARTS]
-            both = [served.process.pid, *parts] if number % 2 == 0 else [served.process.pid]
-
-            def strike(both: list[int | None] = both, parts: list[int | None] = parts) -> None:
-                for process in both:
-                    _kill(process)
-                served.process.wait()
-                wait_for(lambda: not any(alive(p) for p in parts if p), 30, "no part left behind")
-                served.start()
-
-            _strike(all_of_it if number % 2 == 0 else alone, folder, probe, strike)
-        _settle([alone, all_of_it], folder, probe)
-    finally:
-        probe.close()
-        served.end()
+    with _struck(folder) as house:
+        for _ in range(rounds):
+            for outcome in (alone, all_of_it):
+                wait_for(lambda: all(house.parts().values()), 60, "every part there")
+                house.strike(outcome, lambda: _kill_and_start(house, with_parts=outcome is all_of_it))  # noqa: B023
+        house.settle()
     return [alone, all_of_it]
 
 
-def _begun(folder: Path) -> tuple[Served, SteadyProbe]:
-    served = Served(folder)
-    wait_for(served.up, 120, "everything up")
-    probe = SteadyProbe(served.mqtt, Settings(data=folder).secret("probe-password").get_secret_value())
-    probe.start()
-    wait_for(lambda: bool(kept(folder, "steady")), 60, "the first reading stored")
-    return served, probe
+@contextmanager
+def _struck(folder: Path) -> Iterator[Struck]:
+    served = Served(folder, "tests.faults.served_program")
+    try:
+        wait_for(served.up, 120, "everything up")
+        probe = SteadyProbe(served.mqtt, Settings(data=folder).secret("probe-password").get_secret_value())
+        probe.start()
+        try:
+            wait_for(lambda: bool(kept(folder, "steady")), 60, "the first reading stored")
+            yield Struck(folder, served, probe)
+        finally:
+            probe.close()
+    finally:
+        served.end()
 
 
-def _strike(outcome: Outcome, folder: Path, probe: SteadyProbe, strike: Callable[[], None]) -> None:
-    """Strike, and see how long until a reading that was sent afterwards is stored."""
-    stored = {value for _, value in kept(folder, "steady")}
-    began = time.monotonic()
-    strike()
-    mark = float(probe.sent)
-    until(lambda: any(value >= mark for _, value in kept(folder, "steady")))
-    outcome.times += 1
-    outcome.recovered_s.append(time.monotonic() - began)
-    # What the store had taken, and the broker had therefore been told, is still there.
-    outcome.lost += len(stored - {value for _, value in kept(folder, "steady")})
+def _kill_and_start(house: Struck, with_parts: bool) -> None:
+    parts = list(house.parts().values())
+    _kill([house.served.process.pid, *(parts if with_parts else [])])
+    house.served.process.wait()
+    wait_for(lambda: not any(alive(part) for part in parts if part), 30, "no part left behind")
+    house.served.start()
 
 
-def _kill(process: int | None) -> None:
-    assert process is not None
-    with suppress(ProcessLookupError):
-        os.kill(process, signal.SIGKILL)
-
-
-def _settle(outcomes: list[Outcome], folder: Path, probe: SteadyProbe) -> None:
-    """Once all is acknowledged and has come in: what went with a broker's queue, and what is there twice."""
-    probe.rest()
-    until(lambda: len(probe.acknowledged) == probe.sent)
-    time.sleep(1.0)
-    values = [value for _, value in kept(folder, "steady")]
-    missing = probe.sent - len(set(values))
-    for outcome in outcomes:
-        outcome.sent, outcome.doubled = probe.sent, len(values) - len(set(values))
-        if "broker" in outcome.fault or "all at once" in outcome.fault or "supervisor" in outcome.fault:
-            outcome.with_broker, missing = missing, 0
-    outcomes[0].lost += missing  # nothing whose kill could have cost the broker its queue
+def _kill(processes: Sequence[int | None]) -> None:
+    for process in processes:
+        assert process is not None
+        with suppress(ProcessLookupError):
+            os.kill(process, signal.SIGKILL)

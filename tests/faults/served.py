@@ -11,7 +11,7 @@ from tests.brokers import answers, free_port
 class Served:
     """`rindwatch serve` on free ports of this machine alone."""
 
-    def __init__(self, folder: Path) -> None:
+    def __init__(self, folder: Path, program: str = "collector.cli") -> None:
         self.mqtt, self.http, self.folder = free_port(), free_port(), folder
         environment = os.environ | {
             "RINDWATCH_DATA": str(folder),
@@ -20,12 +20,12 @@ class Served:
             "RINDWATCH_HTTP_PORT": str(self.http),
         }
         self.log = folder / "serve.log"
-        self._environment = environment
+        self._environment, self._program = environment, program
         self.start()
 
     def start(self) -> None:
         with self.log.open("ab") as log:
-            command = [sys.executable, "-m", "collector.cli", "serve"]
+            command = [sys.executable, "-m", self._program, "serve"]
             self.process = subprocess.Popen(command, env=self._environment, stdout=log, stderr=log)
 
     def end(self) -> None:
