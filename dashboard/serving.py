@@ -20,6 +20,7 @@ from collector.settings import Settings
 from collector.supervisor import SUPERVISOR, end_with_supervisor
 from dashboard.addresses import origin, own_addresses, reachable
 from dashboard.app import Dashboard, create_app
+from dashboard.door import MOST, Door, Visitors
 from dashboard.https import kept
 from dashboard.patience import Patient
 from dashboard.people.links import has_owner, issue_link
@@ -30,7 +31,8 @@ GOODBYE_S = 2  # open requests may end; one that stays open for ever must not ke
 KEEP_ALIVE_S = 15
 LOOK_EVERY_S = 2.0  # for a certificate that was made meanwhile
 RENEWAL_LOOKS = 1_800  # looks between two thoughts of renewing: an hour
-MAX_CONNECTIONS = 200
+BACKLOG = 128  # connections that are let in at one turn of the event loop, at most
+MAX_AT_ONCE = 2 * MOST  # a proxy of one's own alone can bring so many; beyond it "Service Unavailable" is the answer
 
 
 class NotPrepared(CaveError):
@@ -73,6 +75,7 @@ class _Serving:
         self.settings, self.own = settings, own
         self.app: Dashboard = create_app(settings, own)
         self.running: list[tuple[Server, asyncio.Task[None]]] = []
+        self.visitors = Visitors(excepted=own.trusted_proxy)
         self.certificate_ns = 0
         self.stopping = asyncio.Event()
 
@@ -90,12 +93,12 @@ class _Serving:
         await asyncio.gather(*(task for _server, task in self.running))
 
     async def _open(self, scheme: str, port: int, **tls: str) -> None:
-        listening = _listen(self.settings.listen, port, f"RINDWATCH_{scheme.upper()}_PORT")
+        listening = Door.around(_listen(self.settings.listen, port, f"RINDWATCH_{scheme.upper()}_PORT"), self.visitors)
         proxy = self.own.trusted_proxy
         config = uvicorn.Config(
             self.app, lifespan="off" if tls else "on", log_config=None, access_log=False, server_header=False,
-            timeout_graceful_shutdown=GOODBYE_S, timeout_keep_alive=KEEP_ALIVE_S, limit_concurrency=MAX_CONNECTIONS,
-            proxy_headers=bool(proxy), forwarded_allow_ips=proxy or None, ws="none", http=Patient,
+            timeout_graceful_shutdown=GOODBYE_S, timeout_keep_alive=KEEP_ALIVE_S, limit_concurrency=MAX_AT_ONCE,
+            backlog=BACKLOG, proxy_headers=bool(proxy), forwarded_allow_ips=proxy or None, ws="none", http=Patient,
             ssl_certfile=tls.get("certificate"), ssl_keyfile=tls.get("key"),
         )  # fmt: skip
         server = Server(config)
@@ -163,8 +166,7 @@ def _listen(host: str, port: int, setting: str) -> socket.socket:
     """A listening socket; another program that has the port is told by name of the setting."""
     family = socket.AF_INET6 if ":" in host else socket.AF_INET
     try:
-        listening = socket.create_server((host, port), family=family, backlog=128)
+        listening = socket.create_server((host, port), family=family, backlog=BACKLOG)
     except OSError as error:
         raise SettingsWrong(setting, f"cannot listen at {host}, port {port}: {error.strerror}") from error
-    listening.setblocking(False)
     return listening

@@ -9,13 +9,16 @@ import anyio
 import pytest
 import uvicorn
 from fastapi import FastAPI, Request
+from starlette.responses import Response
 
 from dashboard import patience
-from dashboard.patience import OF_ONE_ADDRESS, Patient
+from dashboard.door import OF_ONE_ADDRESS, Door, Visitors
+from dashboard.patience import Patient
 from tests.own_loop import with_own_loop
 
 WAIT_S = 20
 HEAD = b"GET / HTTP/1.1\r\nHost: x\r\n"
+LARGE = 12_000_000  # bytes: more than both ends' buffers hold
 POST = b"POST / HTTP/1.1\r\nHost: x\r\nContent-Length: 9\r\n\r\n123"
 
 
@@ -23,6 +26,7 @@ POST = b"POST / HTTP/1.1\r\nHost: x\r\nContent-Length: 9\r\n\r\n123"
 def hurried(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(patience, "HEAD_S", 0.3)
     monkeypatch.setattr(patience, "BODY_S", 0.6)
+    monkeypatch.setattr(patience, "TAKE_S", 0.5)
 
 
 @asynccontextmanager
@@ -35,10 +39,13 @@ async def served(proxy: str = "") -> AsyncIterator[int]:
         await request.body()
         return {"scheme": request.url.scheme, "from": request.client.host if request.client else ""}
 
-    listening = socket.create_server(("127.0.0.1", 0))
-    listening.setblocking(False)
+    @app.get("/large")
+    async def large() -> Response:
+        return Response(b"x" * LARGE)
+
+    listening = Door.around(socket.create_server(("127.0.0.1", 0)), Visitors(proxy))
     server = uvicorn.Server(uvicorn.Config(
-        app, lifespan="off", log_config=None, access_log=False, limit_concurrency=200, ws="none", http=Patient,
+        app, lifespan="off", log_config=None, access_log=False, limit_concurrency=400, ws="none", http=Patient,
         proxy_headers=bool(proxy), forwarded_allow_ips=proxy or None, timeout_keep_alive=15,
     ))  # fmt: skip
     server.capture_signals = suppress  # type: ignore[method-assign, assignment]
@@ -106,6 +113,48 @@ async def test_a_connection_kept_open_serves_again_and_then_is_held_to_the_same(
         writer.write(b"GET")
         await ends(reader)
         writer.close()
+
+
+async def open_for_large(port: int, kept_open: bool) -> socket.socket:
+    """Ask for much, with a small hand to take it."""
+    client = socket.socket()
+    client.setsockopt(socket.SOL_SOCKET, socket.SO_RCVBUF, 65_536)
+    client.setblocking(False)
+    loop = asyncio.get_running_loop()
+    await loop.sock_connect(client, ("127.0.0.1", port))
+    last = b"\r\n" if kept_open else b"Connection: close\r\n\r\n"
+    await loop.sock_sendall(client, HEAD.replace(b"/ ", b"/large ") + last)
+    return client
+
+
+@pytest.mark.parametrize("kept_open", [True, False])
+@with_own_loop
+async def test_an_answer_that_nobody_takes_is_ended(kept_open: bool) -> None:
+    async with served() as port:
+        client = await open_for_large(port, kept_open)
+        loop, found = asyncio.get_running_loop(), 0
+        await asyncio.sleep(2)
+        with anyio.fail_after(WAIT_S), suppress(ConnectionError):
+            while more := await loop.sock_recv(client, 1_000_000):
+                found += len(more)
+        client.close()
+        assert found < LARGE
+        assert b'"scheme":"http"' in await answer(port)
+
+
+@pytest.mark.parametrize("kept_open", [True, False])
+@with_own_loop
+async def test_an_answer_that_is_taken_slowly_is_waited_for(kept_open: bool) -> None:
+    async with served() as port:
+        client = await open_for_large(port, kept_open)
+        loop, found = asyncio.get_running_loop(), 0
+        with client, anyio.fail_after(WAIT_S):
+            while more := await loop.sock_recv(client, 65_536):
+                found += len(more)
+                if found > LARGE:
+                    break
+                await asyncio.sleep(0.01)
+        assert found > LARGE
 
 
 @with_own_loop
