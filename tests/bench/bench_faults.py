@@ -7,6 +7,7 @@ import os
 import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
+from datetime import timedelta
 from functools import partial
 from pathlib import Path
 from tempfile import TemporaryDirectory
@@ -17,11 +18,14 @@ from collector.settings import Settings
 from tests.brokers import Broker
 from tests.faults.arbitrary_payloads import arbitrary
 from tests.faults.broker_restarted import restarted
+from tests.faults.clock_set import clock_set
 from tests.faults.conftest import CollectorProcess
 from tests.faults.mad_probe import mad
 from tests.faults.outcome import Outcome, table
+from tests.faults.power_cut import cut_at_commits
 from tests.faults.serve_killed import everything_killed, parts_killed
 from tests.faults.slow_store import slow_commits
+from tests.faults.standing_still import stood_still
 
 TIMES = int(os.environ.get("RINDWATCH_TEST_KILLS", "20"))
 PAYLOADS = int(os.environ.get("RINDWATCH_TEST_PAYLOADS", "1000000"))
@@ -49,6 +53,16 @@ def _mad(kind: str, folder: Path) -> list[Outcome]:
         return [mad(broker, CollectorProcess(broker), 1_000, 20)]
 
 
+def _still(kind: str, folder: Path) -> list[Outcome]:
+    with a_broker(kind, folder) as broker:
+        return [stood_still(broker, CollectorProcess(broker), 5_000, 5)]
+
+
+def _clock(kind: str, hours: float, folder: Path) -> list[Outcome]:
+    with a_broker(kind, folder) as broker:
+        return [clock_set(broker, timedelta(hours=hours))]
+
+
 def _restart(kind: str, persists: bool, end: str, folder: Path) -> list[Outcome]:
     with a_broker(kind, folder, persists) as broker:
         words = f"{'stopped' if end == 'stop' else 'killed'} and started{', persistent' if persists else ''}"
@@ -70,6 +84,10 @@ FAULTS: dict[str, Fault] = {
     "slow mosquitto": partial(_slow, "mosquitto"),
     "mad embedded": partial(_mad, "embedded"),
     "mad mosquitto": partial(_mad, "mosquitto"),
+    "still embedded": partial(_still, "embedded"),
+    "still mosquitto": partial(_still, "mosquitto"),
+    **{f"clock {h:+d} {kind}": partial(_clock, kind, h) for h in (-3, -1, 1, 5) for kind in ("embedded", "mosquitto")},
+    "power cut": lambda folder: [cut_at_commits(folder, TIMES)],
     "restart mosquitto persistent": partial(_restart, "mosquitto", True, "stop"),
     "restart mosquitto": partial(_restart, "mosquitto", False, "stop"),
     "restart mosquitto killed persistent": partial(_restart, "mosquitto", True, "kill"),

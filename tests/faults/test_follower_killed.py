@@ -13,7 +13,7 @@ from tests.builders import a_stretch_of
 from tests.following import a_house, follower_settings
 from tests.influx_stand_in import InfluxStandIn
 
-KILLS = int(os.environ.get("RINDWATCH_TEST_KILLS", "3"))
+KILLS = int(os.environ.get("RINDWATCH_TEST_KILLS", "5"))
 READINGS = 1_000  # of each channel, in batches of 200
 
 

@@ -14,6 +14,7 @@ from tests.faults.conftest import CollectorProcess
 from tests.faults.mad_probe import mad
 from tests.faults.outcome import Outcome, table
 from tests.faults.slow_store import slow_commits
+from tests.faults.standing_still import stood_still
 
 pytestmark = pytest.mark.timeout(300)
 
@@ -28,9 +29,11 @@ def test_commits_as_slow_as_on_a_tired_card_lose_nothing(broker: Broker) -> None
 
 
 def test_a_probe_gone_mad_does_not_starve_the_others(broker: Broker, collector: CollectorProcess) -> None:
-    if broker.kind == "mosquitto":
-        pytest.skip("one broker is enough here; the bench asks both")
     held(mad(broker, collector, a_second=1_000, lasting_s=3))
+
+
+def test_a_collector_that_stands_still_catches_up(broker: Broker, collector: CollectorProcess) -> None:
+    held(stood_still(broker, collector, messages=500, times=5))
 
 
 def test_payloads_of_any_kind_never_stop_intake(tmp_path: Path) -> None:

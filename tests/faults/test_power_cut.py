@@ -7,7 +7,6 @@ cut might leave of the log (cut short anywhere, or with rubbish in it) costs onl
 import os
 import random
 import sqlite3
-import subprocess
 from contextlib import closing
 from pathlib import Path
 
@@ -20,6 +19,7 @@ from collector.records.engine import open_records
 from collector.records.tables import setting
 from tests.builders import a_sample, an_arrival
 from tests.collector.records_fixtures import empty_records, records_path
+from tests.faults.power_cut import copied, cut_at_commits, stored
 
 __all__ = ["empty_records", "records_path"]
 
@@ -38,34 +38,9 @@ def test_every_commit_is_synced_before_it_counts(tmp_path: Path, records_path: P
     engine.dispose()
 
 
-def copied(store: Path, to: Path) -> Path:
-    """The files as they lie there now; the shared memory is not a file that a cut leaves anything of.
-
-    A process of its own copies them: closing them here would take away SQLite's locks on them in this process
-    (sqlite.org/howtocorrupt.html, 2.2).
-    """
-    to.mkdir()
-    paths = [store.with_name(store.name + ending) for ending in ("", "-wal", "-journal")]
-    subprocess.run(["/bin/cp", *(path for path in paths if path.exists()), to], check=True)
-    return to / store.name
-
-
-def stored(path: Path) -> list[float]:
-    """What a start after the cut finds."""
-    store = SqliteReadings(path)
-    with store.alone() as db:
-        assert db.execute("PRAGMA integrity_check").fetchone() == ("ok",)
-        found = [row[0] for row in db.execute("SELECT value FROM reading ORDER BY taken_ms")]
-    store.close()
-    return found
-
-
 def test_what_was_acknowledged_is_there_after_a_cut_at_any_commit(tmp_path: Path) -> None:
-    store = SqliteReadings(tmp_path / "readings.sqlite3")
-    for number in range(COMMITS):
-        store.add([an_arrival(a_sample(number, float(number)))])
-        assert stored(copied(store.path, tmp_path / f"cut{number}")) == [float(i) for i in range(number + 1)]
-    store.close()
+    outcome = cut_at_commits(tmp_path, COMMITS)
+    assert (outcome.times, outcome.lost, outcome.doubled) == (COMMITS, 0, 0)
 
 
 def test_a_cut_within_a_commit_leaves_all_of_it_or_nothing(tmp_path: Path) -> None:

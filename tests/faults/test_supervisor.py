@@ -1,4 +1,4 @@
-"""The supervisor: a part killed comes back, and it ends when asked, however often. More kills: `test_serve_killed.py`."""
+"""The supervisor: a part killed comes back, and it ends when asked, however often. More: `test_serve_killed.py`."""
 
 import os
 import signal
