@@ -1,4 +1,4 @@
-"""Styles and their care plans: what is due every so many days, from which age to which, and when a wheel is ripe."""
+"""Styles: care plan in day counts, ripening window, the air they like and what their wheels lose, by size."""
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
@@ -12,17 +12,23 @@ from collector.errors import EntryRefused
 from collector.records.columns import new_id
 from dashboard.errors_shown import Trouble
 from dashboard.forms import Form
+from dashboard.household import Household
 from dashboard.navigation import Nav
-from dashboard.rounds.entering import sheet_of
+from dashboard.rounds.entering import Sheet, sheet_of
 from dashboard.rounds.plans import RINDS, changed, lines_shown, texts_of
 from dashboard.rounds.posted import many, store
-from dashboard.rounds.row_words import OwnWords, age_words, care_word
+from dashboard.rounds.row_words import OwnWords
 from dashboard.rounds.seeded import seeded_id
+from dashboard.rounds.style_numbers import MOST_SIZES, sizes_shown
+from dashboard.rounds.style_origin import GROUPS, Origin, back_to_ours, origins
+from dashboard.rounds.style_words import air_words, loss_words, plan_words, ripe_words
 from dashboard.rounds.typed import Asked
 from dashboard.visit import Guest, Helper, Texts, Visit
-from dashboard.wheels.bodies.sheets import PlanLine, StyleSheet
+from dashboard.wheels.bodies.sheets import StyleSheet
 from dashboard.wheels.book import living, own_words, styles
+from dashboard.wheels.entry_rows import standing_where
 from dashboard.wheels.kinds.care import CARE_KINDS, PLANNED
+from dashboard.wheels.tables import entry
 from dashboard.wheels_shown.naming import FRESH, fresh_style, style_names
 
 router = APIRouter()
@@ -58,6 +64,9 @@ class CarePlanPage:
     form: Form
     seed: str
     rows: range
+    sizes: range
+    units: Mapping[str, str]
+    origins: Mapping[str, Origin]
     cares: Mapping[str, str]
     rinds: Mapping[str, str]
     wheels: int
@@ -89,21 +98,10 @@ def _fresh(style_id: str) -> StyleSheet:
     return StyleSheet.model_validate(fresh_style(style_id) or {})
 
 
-def plan_words(plan: Sequence[PlanLine], own: OwnWords) -> list[str]:
-    """A care plan in words, a line for each care: "turned every day, from 14 days every 3 days"."""
-    found: dict[str, list[str]] = {}
-    for line in sorted(plan, key=lambda one: one.from_d):
-        said = "every day" if line.every_d == 1 else f"every {line.every_d} days"
-        start = f"from {age_words(line.from_d)} " if line.from_d else ""
-        end = f" until {age_words(line.to_d)}" if line.to_d else ""
-        found.setdefault(line.care, []).append(f"{start}{said}{end}")
-    return [f"{care_word(care, own)} {', '.join(parts)}" for care, parts in found.items()]
-
-
 @router.get("/care-plans/{style_id}")
 def one(visit: Guest, style_id: str) -> Response:
     sheet = _sheet(visit, style_id)
-    return visit.page(_page(visit, style_id, sheet, Form(texts_of(sheet))))
+    return visit.page(_page(visit, style_id, sheet, Form(texts_of(sheet, visit.household))))
 
 
 def _sheet(visit: Visit, style_id: str) -> StyleSheet:
@@ -117,13 +115,33 @@ def _sheet(visit: Visit, style_id: str) -> StyleSheet:
 
 
 def _page(visit: Visit, style_id: str, sheet: StyleSheet, form: Form) -> CarePlanPage:
+    home = visit.household
     with visit.looking() as db:
         own, count = own_words(db), _wheels_by_style(db).get(style_id, 0)
+        entered = standing_where(db, entry.c.style_id == style_id, entry.c.kind == "style")
+    said = (*plan_words(sheet.plan, own), ripe_words(sheet), _likes(sheet, home), _loses(sheet, home))
     return CarePlanPage(
-        sheet.name or "A new style", f"{PATH}/{style_id}", plan_words(sheet.plan, own), form,
-        form.text("seed") or new_id(), range(lines_shown(sheet)),
+        sheet.name or "A new style", f"{PATH}/{style_id}", [line for line in said if line], form,
+        form.text("seed") or new_id(), range(lines_shown(sheet)), range(_sizes(sheet, form)),
+        {"temperature": f"°{home.temperature_unit}", "weight": home.weight_unit}, origins(sheet, entered, home),
         {"": "nothing", **_cares(own)}, RINDS, count, visit.person.may("helper"),
     )  # fmt: skip
+
+
+def _sizes(sheet: StyleSheet, form: Form) -> int:
+    """As many rows as were typed, where a form comes back."""
+    typed = [number for number in range(MOST_SIZES) if form.text(f"least-{number}") or form.text(f"size-{number}")]
+    return max(sizes_shown(sheet), typed[-1] + 1 if typed else 0)
+
+
+def _likes(sheet: StyleSheet, household: Household) -> str:
+    said = air_words(sheet, household)
+    return f"likes {said}" if said else ""
+
+
+def _loses(sheet: StyleSheet, household: Household) -> str:
+    said = loss_words(sheet.losses, household)
+    return f"loses {said}" if said else ""
 
 
 def _cares(own: OwnWords) -> dict[str, str]:
@@ -144,10 +162,35 @@ def keep(visit: Helper, style_id: str, texts: Texts) -> Response:
         fields = changed(asked, sheet, cares)
     except EntryRefused as refused:
         return visit.refused(_page(visit, style_id, sheet, Form(texts).wrong(refused.field, str(refused))))
-    fresh = style_id == NEW or style_id.startswith(FRESH)
+    if not fields and not _is_fresh(style_id):
+        return visit.go(PATH, "Nothing was changed.")
+    return _kept(visit, style_id, sheet, own, fields)
+
+
+@router.post("/care-plans/{style_id}/ours")
+def ours(visit: Helper, style_id: str, texts: Texts) -> Response:
+    """One part of a style as it was to begin with; its other parts stay the household's own."""
+    sheet = _sheet(visit, style_id)
+    if texts.get("part") not in GROUPS:
+        raise HTTPException(404, NO_STYLE)
+    fields = back_to_ours(sheet, texts["part"])
+    if not fields:
+        return visit.go(f"{PATH}/{style_id}", "Nothing was changed.")
+    try:
+        own = sheet_of(Asked(texts, visit.household, visit.now_at), "style", style_id, texts["part"])
+    except EntryRefused as refused:
+        raise HTTPException(422, Trouble(422, str(refused), "Open the style again.")) from refused
+    return _kept(visit, style_id, sheet, own, fields)
+
+
+def _is_fresh(style_id: str) -> bool:
+    return style_id == NEW or style_id.startswith(FRESH)
+
+
+def _kept(visit: Visit, style_id: str, sheet: StyleSheet, own: Sheet, fields: Mapping[str, Any]) -> Response:
+    """Keep what changed of a style; one to begin with becomes the household's own."""
+    fresh = _is_fresh(style_id)
     id_ = seeded_id(own.seed, "style") if fresh else style_id
     body: dict[str, Any] = {**(sheet.model_dump(mode="json", exclude_unset=True) if fresh else {}), **fields}
-    if not fresh and not fields:
-        return visit.go(PATH, "Nothing was changed.")
     store(visit, [own.entry({**body, "kind": "style"}, id_, style_id=id_)])
     return visit.go(f"{PATH}/{id_}", "Kept.", undo=f"/round/undo/{own.group_id}?back={PATH}")

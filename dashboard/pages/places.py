@@ -17,8 +17,8 @@ from dashboard import links_to, words
 from dashboard.forms import Form
 from dashboard.places import adding
 from dashboard.places.adding import KINDS
-from dashboard.places.presets import PRESETS, preset_words, target_of
 from dashboard.places.speaking import air_probes, lead
+from dashboard.places.style_air import beginnings, begun_from
 from dashboard.probes.choices import choices
 from dashboard.probes.doing_place import place_words
 from dashboard.typed_air import humidity_pct, temperature_c
@@ -73,8 +73,8 @@ def new(visit: Owner) -> Response:
 
 def _new_page(visit: Visit, form: Form) -> NewPlacePage:
     with visit.looking() as db:
-        parents = place_words(adding.open_places(db))
-    return NewPlacePage("A new place", form, KINDS, {**NOBODY, **parents}, preset_words())
+        parents, presets = place_words(adding.open_places(db)), beginnings(db)
+    return NewPlacePage("A new place", form, KINDS, {**NOBODY, **parents}, presets)
 
 
 @router.post("/places/new")
@@ -82,9 +82,10 @@ def add(visit: Owner, texts: Texts) -> Response:
     try:
         with visit.changing() as db:
             own = adding.add(db, texts.get("name", ""), texts.get("kind", ""), texts.get("parent", ""))
-            preset = PRESETS.get(texts.get("preset", ""))
-            if preset is not None:
-                add_fact(db, target_of(preset, own.id, visit.now_at, visit.now_at, visit.person.name))
+            chosen, now_at = texts.get("preset", ""), visit.now_at
+            target = begun_from(db, chosen, own.id, now_at, now_at, visit.person.name)
+            if target is not None:
+                add_fact(db, target)
     except EntryRefused as refused:
         return visit.refused(_new_page(visit, Form(texts).wrong(refused.field, str(refused))))
     return visit.go(links_to.place(own.id), f"{own.name} is a place now.")

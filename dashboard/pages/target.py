@@ -17,8 +17,8 @@ from collector.rules.presets import PRACTICE, PRESETS, why
 from dashboard import links_to
 from dashboard.forms import Form
 from dashboard.places import target_form
-from dashboard.places.presets import preset_words
 from dashboard.places.speaking import is_checked
+from dashboard.places.style_air import beginnings, style_of, style_texts, style_why
 from dashboard.places.target_words import grace_words, preset_word, target_words
 from dashboard.places.trial import RUN_IN, TRIED, Line, reader_for, tried
 from dashboard.visit import Guest, Owner, Texts, Visit
@@ -65,10 +65,14 @@ def target(visit: Guest, place_id: str) -> Response:
     asked = dict(visit.request.query_params)
     with visit.looking() as db:
         reader = _reader(visit, db)
-        place = _place(reader.facts if reader else load_facts(db), place_id)
         facts = reader.facts if reader else load_facts(db)
+        place = _place(facts, place_id)
+        style = style_of(db, asked.get("preset", ""))
     checked = reader is not None and is_checked(reader, place_id, visit.now_at)
-    form = Form(_texts(visit, facts, place, asked, checked))
+    texts = _texts(visit, facts, place, asked, checked)
+    if style is not None:
+        texts |= style_texts(style, asked["preset"], visit.household, checked=checked)
+    form = Form(texts)
     return visit.page(_page(visit, facts, place, form, checked))
 
 
@@ -141,6 +145,8 @@ def _page(
     held = holding(own, visit.now_at)
     preset = PRESETS.get(form.text("preset"))
     sources = {preset.temperature_source, preset.humidity_source} if preset else set()
+    with visit.looking() as db:
+        presets, style = beginnings(db), style_of(db, form.text("preset"))
     return TargetPage(
         title=place.name,
         place=place,
@@ -149,8 +155,8 @@ def _page(
         is_resting=held is not None and held.resting,
         form=form,
         since=SINCE,
-        presets=preset_words(),
-        why=why(preset, checked=checked) if preset else "",
+        presets=presets,
+        why=why(preset, checked=checked) if preset else style_why(style, checked=checked) if style else "",
         sources=tuple(sorted(sources, key=lambda source: source != PRACTICE)),
         narrow=wanted is not None and target_form.is_narrow(wanted, checked=checked),
         history=tuple(reversed([_held(one, _until(own, one), visit) for one in own])),

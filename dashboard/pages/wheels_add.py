@@ -243,7 +243,8 @@ def _with_style(one: Found, known: Mapping[str, str], new: dict[str, NewEntry], 
     own_id = next((key for key, name in known.items() if name == preset.name and key != style_id), None)
     if own_id is None:
         own_id = seeded_id(sheet.seed, "style", style_id)
-        body: dict[str, Any] = preset.model_dump(mode="json", exclude_unset=True)
+        own = {"preset": style_id.removeprefix(PRESET)}
+        body: dict[str, Any] = preset.model_copy(update=own).model_dump(mode="json", exclude_unset=True)
         new.setdefault(style_id, sheet.entry(body, own_id, style_id=own_id))
     guess = existing.Guess(own_id, existing.SURE, "")
     return Found(one.line, {**one.fields, "style_id": guess}, one.problems)

@@ -33,11 +33,12 @@ def texts_of(target: Target | None, household: Household) -> dict[str, str]:
         "use": RESTING if target.resting else IN_USE,
         "grace": grace_text(target.grace_min),
         "preset": target.preset,
-        **{name: _text(name, getattr(target, name), household) for name in LIMITS},
+        **{name: limit_text(name, getattr(target, name), household) for name in LIMITS},
     }
 
 
-def _text(name: str, value: float | None, household: Household) -> str:
+def limit_text(name: str, value: float | None, household: Household) -> str:
+    """One of LIMITS as a form's field shows it, in the household's unit; "" for an open end."""
     if value is None:
         return ""
     if name.startswith("temperature"):
@@ -61,7 +62,7 @@ def texts_of_preset(name: str, household: Household, *, checked: bool) -> dict[s
         "use": IN_USE,
         "preset": name,
         "grace": grace_text(GRACE_MIN),
-        **{name: _text(name, value, household) for name, value in values.items()},
+        **{name: limit_text(name, value, household) for name, value in values.items()},
     }
 
 
@@ -74,7 +75,7 @@ def texts_of_offer(asked: Mapping[str, str], household: Household) -> dict[str, 
         except ValueError:
             continue
         if name in LIMITS and abs(value) < 1_000:
-            found[name] = _text(name, value, household)
+            found[name] = limit_text(name, value, household)
         if name == "grace_min" and SHORTEST_MIN <= value <= LONGEST_MIN:
             found["grace"] = grace_text(int(value))
     return found
@@ -91,8 +92,10 @@ def read(texts: Mapping[str, str], place_id: str, household: Household, now_at: 
     blank = Target(new_id(), from_at, now_at, place_id, by=by)
     if texts.get("use") == RESTING:
         return replace(blank, resting=True)
-    limits = {name: _limit(name, texts.get(name, "").strip(), household) for name in LIMITS}
-    _check(limits)
+    limits = {name: limit_typed(name, texts.get(name, ""), household) for name in LIMITS}
+    if all(value is None for value in limits.values()):
+        raise EntryRefused("temperature_low_c", "Give at least one limit, or let the place rest.")
+    check_order(limits, texts)
     preset = texts.get("preset", "")
     return replace(
         blank,
@@ -114,7 +117,13 @@ def since_typed(texts: Mapping[str, str], household: Household, now_at: datetime
     return moment_typed(texts["since_at"], household, now_at, "since_at", ahead=True)
 
 
-def _limit(name: str, text: str, household: Household) -> float | None:
+def limit_typed(name: str, typed: str, household: Household) -> float | None:
+    """One of LIMITS as it was typed [degC or %], None for a blank.
+
+    Raises:
+        EntryRefused: it cannot be read or cannot be.
+    """
+    text = typed.strip()
     if not text:
         return None
     if name.startswith("temperature"):
@@ -122,16 +131,20 @@ def _limit(name: str, text: str, household: Household) -> float | None:
     return humidity_pct(text, name, LIMITS[name])
 
 
-def _check(limits: Mapping[str, float | None]) -> None:
-    if all(value is None for value in limits.values()):
-        raise EntryRefused("temperature_low_c", "Give at least one limit, or let the place rest.")
+def check_order(limits: Mapping[str, float | None], texts: Mapping[str, str]) -> None:
+    """Refuse a low end that is not below its high one; `texts` are what was typed.
+
+    Raises:
+        EntryRefused: names the high one.
+    """
     for low_name, high_name, what in (
         ("temperature_low_c", "temperature_high_c", "temperature"),
         ("humidity_low_pct", "humidity_high_pct", "humidity"),
     ):
         low, high = limits[low_name], limits[high_name]
         if low is not None and high is not None and low >= high:
-            raise EntryRefused(high_name, f"The highest {what} must be above the lowest.")
+            least, got = texts.get(low_name, "").strip(), texts.get(high_name, "").strip()
+            raise EntryRefused(high_name, f"The highest {what} must be above the lowest, {least}, got {got}.")
 
 
 def _grace(texts: Mapping[str, str]) -> int:

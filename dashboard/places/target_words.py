@@ -5,6 +5,8 @@ from collector.rules.presets import PRESETS
 from dashboard.household import Household
 from dashboard.words import duration, humidity, temperature
 
+Ends = tuple[float | None, float | None]
+
 
 def target_words(target: Target | None, household: Household) -> str:
     """What a place should have: "10.0 to 14.0 °C, 82 to 92 %"."""
@@ -12,15 +14,15 @@ def target_words(target: Target | None, household: Household) -> str:
         return "No target yet"
     if target.resting:
         return "Resting: nothing is asked"
-    warm = _between(
-        temperature(target.temperature_low_c, household) if target.temperature_low_c is not None else "",
-        temperature(target.temperature_high_c, household) if target.temperature_high_c is not None else "",
-    )
-    damp = _between(
-        humidity(target.humidity_low_pct, household) if target.humidity_low_pct is not None else "",
-        humidity(target.humidity_high_pct, household) if target.humidity_high_pct is not None else "",
-    )
-    return ", ".join(said for said in (warm, damp) if said) or "Nothing is asked"
+    warm_c = (target.temperature_low_c, target.temperature_high_c)
+    return band_words(warm_c, (target.humidity_low_pct, target.humidity_high_pct), household) or "Nothing is asked"
+
+
+def band_words(warm_c: Ends, damp_pct: Ends, household: Household) -> str:
+    """Air within limits [degC] and [%], None for an open end: "10.0 to 14.0 °C, 82 to 92 %"; "" for no limit."""
+    warm = _between(*("" if end is None else temperature(end, household) for end in warm_c))
+    damp = _between(*("" if end is None else humidity(end, household) for end in damp_pct))
+    return ", ".join(said for said in (warm, damp) if said)
 
 
 def _between(low: str, high: str) -> str:

@@ -12,7 +12,7 @@ from collector.records.places import load_facts
 from dashboard import links_to
 from dashboard.forms import Form
 from dashboard.places.adding import KINDS, open_places
-from dashboard.places.presets import preset_words
+from dashboard.places.style_air import beginnings
 from dashboard.probes.choices import choice, choose
 from dashboard.probes.doing import Asked, Doing, DoingPage
 from dashboard.probes.placing import NEW, SINCE, SITES, place_chosen, put, since_typed, site_typed, take_away
@@ -35,7 +35,7 @@ def show_place(visit: Visit, probe: str, field: str, form: Form | None) -> Place
     with visit.looking() as db:
         known = open_places(db)
         called = choice(db, probe).name or probe
-        placed = _placed(db, probe, field, visit.now_at)
+        placed, presets = _placed(db, probe, field, visit.now_at), beginnings(db)
     default = {
         "place": (placed.place_id if placed else None) or (known[0][0].id if known else NEW),
         "site": placed.site if placed and placed.site in SITES else "air",
@@ -45,7 +45,7 @@ def show_place(visit: Visit, probe: str, field: str, form: Form | None) -> Place
     title = f"Where {field} measures" if field else "Where it measures"
     return PlacePage(
         title, links_to.probe(probe), called, f"{links_to.probe(probe)}/place", form or Form(default),
-        {**place_words(known), NEW: "A new place:"}, KINDS, preset_words(), SITES, SINCE, field,
+        {**place_words(known), NEW: "A new place:"}, KINDS, presets, SITES, SINCE, field,
     )  # fmt: skip
 
 

@@ -15,7 +15,7 @@ from collector.records.places import add_fact, load_facts
 from dashboard.household import Household
 from dashboard.moments_typed import moment_typed
 from dashboard.places import adding
-from dashboard.places.presets import PRESETS, target_of
+from dashboard.places.style_air import beginnings, begun_from
 from dashboard.probes.choices import choose
 
 NEW = "new"
@@ -73,11 +73,12 @@ def place_chosen(db: Connection, texts: Mapping[str, str], since_at: datetime, b
             raise EntryRefused("place", "Take one of the places, or name a new one.")
         return known[texts["place"]]
     preset = texts.get("preset", "")
-    if preset and preset not in PRESETS:
-        raise EntryRefused("preset", "Take one of the kinds of rind, or none.")
+    if preset not in beginnings(db):
+        raise EntryRefused("preset", "Take one of the kinds of rind, one of your styles, or none.")
     own = adding.add(db, texts.get("name", ""), texts.get("kind", "cave"), texts.get("parent", ""))
-    if preset:
-        add_fact(db, target_of(PRESETS[preset], own.id, since_at, by.now_at, by.name))
+    target = begun_from(db, preset, own.id, since_at, by.now_at, by.name)
+    if target is not None:
+        add_fact(db, target)
     return own
 
 

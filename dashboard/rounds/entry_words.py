@@ -5,7 +5,9 @@ from collections.abc import Mapping
 from dashboard import words
 from dashboard.household import Household
 from dashboard.rounds.gear_lines import check_words
+from dashboard.rounds.style_words import changed_words
 from dashboard.wheels.bodies.doings import Chore, TookOut, Weighing
+from dashboard.wheels.bodies.sheets import StyleSheet
 from dashboard.wheels.kinds.chores import CHORE_KINDS
 from dashboard.wheels.model import Entry
 from dashboard.wheels.timeline import word_of
@@ -26,4 +28,6 @@ def entry_words(entry: Entry, own: Mapping[tuple[str, str], str], household: Hou
         return f"{word_of(body, own)} {words.weight(body.scale_g - body.tare_g, household)}"
     if isinstance(body, TookOut) and body.taken_g:
         return f"{word_of(body, own)} of {words.weight(body.taken_g, household)}"
+    if isinstance(body, StyleSheet):
+        return changed_words(body, household) or word_of(body, own)
     return ", ".join(check_words(entry, household)) or word_of(body, own)

@@ -4,6 +4,8 @@ from collections.abc import Mapping
 from typing import Any, get_args
 
 from collector.errors import EntryRefused
+from dashboard.household import Household
+from dashboard.rounds.style_numbers import air_texts, air_typed, loss_texts, losses_typed
 from dashboard.rounds.typed import Asked
 from dashboard.wheels.bodies.sheets import Rind, StyleSheet
 
@@ -18,14 +20,14 @@ def lines_shown(sheet: StyleSheet) -> int:
     return min(len(sheet.plan) + BLANK_LINES, MOST_LINES)
 
 
-def texts_of(sheet: StyleSheet) -> dict[str, str]:
+def texts_of(sheet: StyleSheet, household: Household) -> dict[str, str]:
     """A style as its form shows it; a line of its plan as "every-0"."""
     texts = {"name": sheet.name, "rind": sheet.rind}
     texts |= {"ripe_from": _day(sheet.ripe_from_d), "ripe_to": _day(sheet.ripe_to_d)}
     for number, line in enumerate(sheet.plan):
         values = (line.care, str(line.every_d), _day(line.from_d or None), _day(line.to_d))
         texts |= {f"{part}-{number}": text for part, text in zip(PARTS, values, strict=True)}
-    return texts
+    return {**texts, **air_texts(sheet, household), **loss_texts(sheet.losses, household)}
 
 
 def _day(value: int | None) -> str:
@@ -49,13 +51,16 @@ def changed(asked: Asked, sheet: StyleSheet, cares: Mapping[str, str]) -> dict[s
     said |= {"ripe_from_d": _days(asked, "ripe_from"), "ripe_to_d": _days(asked, "ripe_to")}
     if said["ripe_to_d"] is not None and said["ripe_to_d"] <= (said["ripe_from_d"] or 0):
         raise EntryRefused("ripe_to", f"It must end after it begins, got {said['ripe_to_d']} days.")
+    said |= {**air_typed(asked, sheet), "losses": losses_typed(asked, sheet)}
     before = sheet.model_dump(mode="json")
     return {name: value for name, value in said.items() if _as_kept(value) != _as_kept(before[name])}
 
 
 def _as_kept(value: Any) -> Any:
-    """A plan's lines without what is left out when it is blank."""
-    return [{"from_d": 0, "to_d": None, **line} for line in value] if isinstance(value, list | tuple) else value
+    """The lines of a plan and the sizes of wheels, each with what was left out because it is blank."""
+    if not isinstance(value, list | tuple):
+        return value
+    return [{"from_d": 0, "to_d": None, "up_to_g": None, **line} for line in value]
 
 
 def _line(asked: Asked, number: int, cares: Mapping[str, str]) -> dict[str, Any] | None:

@@ -1,7 +1,9 @@
 """The humidity that suits the wheels of a cave, in words. Only reads: the wheels' part was worked out when kept."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime
+from typing import Any
 
 import numpy as np
 from sqlalchemy import Connection
@@ -12,8 +14,10 @@ from dashboard.weights.around import Around
 from dashboard.weights.kept import newest_facts
 from dashboard.weights.told import TRIED_PCT
 from dashboard.wheels import tables
-from dashboard.wheels.book import Wheel, wheels
+from dashboard.wheels.bodies.sheets import StyleSheet
+from dashboard.wheels.book import Wheel, styles, wheels
 from dashboard.wheels.kinds.coverings import COVERINGS
+from dashboard.wheels.weight.advice import limits_for
 from dashboard.wheels.weight.setting import HIGHEST_PCT, LOWEST_PCT, Setting, Wants, held_pct, suits
 
 STEPS_AN_HOUR = 6
@@ -41,7 +45,8 @@ def cave_told(db: Connection, around: Around, place_id: str, household: Househol
     ids = [place_id, *_shelves(around, place_id)]
     here = _open_to_air(wheels(db, tables.wheel.c.state == "alive", tables.wheel.c.place_id.in_(ids)))
     facts = newest_facts(db, around.now_at)
-    wanted = {wheel.id: _wants(wheel, facts.get(wheel.id, {}).get("wants")) for wheel in here}
+    own = {style.id: style.sheet for style in styles(db)}
+    wanted = {wheel.id: wants(wheel, facts.get(wheel.id, {}), own.get(wheel.style_id or "")) for wheel in here}
     without = tuple(wheel.code or "without a code" for wheel in here if wanted[wheel.id] is None)
     known = [(wheel, want) for wheel in here if (want := wanted[wheel.id]) is not None]
     setting = suits([want for _, want in known])
@@ -66,13 +71,16 @@ def _open_to_air(found: list[Wheel]) -> list[Wheel]:
     return [w for w in found if w.covering not in COVERINGS or not COVERINGS[w.covering].air_free]
 
 
-def _wants(wheel: Wheel, kept: dict[str, object] | None) -> Wants | None:
+def wants(wheel: Wheel, facts: Mapping[str, Any], sheet: StyleSheet | None) -> Wants | None:
+    """What was worked out for a wheel, beside what its style says today that it may lose."""
+    kept = facts.get("wants")
     if not kept:
         return None
-    losses = kept["loss_pct"]
-    numbers = {name: float(str(kept[name])) for name in ("low_pct", "high_pct", "takes_up_pct")}
-    much, little = (float(one) for one in losses) if isinstance(losses, list) else (0.0, 0.0)
-    return Wants(wheel.code or "without a code", TRIED_PCT, (much, little), **numbers)
+    limits = limits_for(sheet.losses, float(facts["start_g"])) if sheet else None
+    low_pct, high_pct = (limits.low_pct, limits.high_pct) if limits else (kept["low_pct"], kept["high_pct"])
+    much, little = (float(one) for one in kept["loss_pct"])
+    code = wheel.code or "without a code"
+    return Wants(code, TRIED_PCT, (much, little), float(low_pct), float(high_pct), float(kept["takes_up_pct"]))
 
 
 def range_words(want: Wants) -> str:

@@ -25,8 +25,11 @@ def fresh_style(chosen: str) -> dict[str, Any] | None:
     if not chosen.startswith(FRESH):
         return None
     name = chosen.removeprefix(FRESH)
-    sheet = STYLES.get(name) or StyleSheet(name=name)
-    return sheet.model_dump(mode="json", exclude_unset=True)
+    sheet = STYLES.get(name)
+    if sheet is None:
+        return StyleSheet(name=name).model_dump(mode="json", exclude_unset=True)
+    # Which of ours it grew from is kept, so that a household that renames it still finds the way back.
+    return sheet.model_copy(update={"preset": name}).model_dump(mode="json", exclude_unset=True)
 
 
 def place_names(db: Connection) -> dict[str, str]:

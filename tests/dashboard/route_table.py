@@ -106,6 +106,7 @@ BY_ROLE: dict[Role, str] = {
         GET /away
         GET /away/sheet
         POST /care-plans/{style_id}
+        POST /care-plans/{style_id}/ours
         POST /caves/{place_id}/weight
         GET /correct/any
         GET POST /correct/{entry_id}

@@ -8,6 +8,7 @@ from sqlalchemy import Engine
 
 from collector.records.columns import new_id
 from collector.records.engine import reading
+from dashboard.household import Household
 from dashboard.rounds.plans import texts_of
 from dashboard.wheels.book import styles
 from dashboard.wheels.kinds.styles import STYLES
@@ -25,7 +26,7 @@ def test_another_plan_makes_the_round_ask_for_other_things(helper: TestClient, e
     assert "2 wheels; turned every day until 14 days, from 14 days every 3 days until 42 days" in page
     with reading(engine) as db:
         (style,) = styles(db)
-    form = {"seed": new_id(), **texts_of(style.sheet), "care-9": "oiled", "every-9": "5"}
+    form = {"seed": new_id(), **texts_of(style.sheet, Household()), "care-9": "oiled", "every-9": "5"}
     assert "oiled" not in helper.get("/round").text.split('class="shelf"')[2].split("More for")[0]
     answer = helper.post(f"/care-plans/{style.id}", data=form)
     assert answer.headers["location"] == f"/care-plans/{style.id}"
@@ -38,7 +39,7 @@ def test_another_plan_makes_the_round_ask_for_other_things(helper: TestClient, e
 
 
 def test_a_style_to_begin_with_is_taken_up_once(helper: TestClient, engine: Engine, cellar: Cellar) -> None:
-    form = {"seed": new_id(), **texts_of(STYLES["clothbound"]), "every-0": "2"}
+    form = {"seed": new_id(), **texts_of(STYLES["clothbound"], Household()), "every-0": "2"}
     assert [helper.post("/care-plans/new:clothbound", data=form).status_code for _ in range(2)] == [303, 303]
     with reading(engine) as db:
         kept = {style.sheet.name: style.sheet for style in styles(db)}

@@ -98,8 +98,8 @@ def test_a_rest_asks_nothing_and_its_end_finds_the_old_limits(owner: TestClient,
 @pytest.mark.parametrize(
     ("more", "said"),
     [
-        ({"humidity_low_pct": "92"}, "The highest humidity must be above the lowest."),
-        ({"temperature_high_c": "9"}, "The highest temperature must be above the lowest."),
+        ({"humidity_low_pct": "92"}, "The highest humidity must be above the lowest, 92, got 92."),
+        ({"temperature_high_c": "9"}, "The highest temperature must be above the lowest, 10, got 9."),
         ({"temperature_high_c": "54"}, "The highest temperature must be at most 50 °C, got &#39;54&#39;."),
         ({"humidity_high_pct": "120"}, "The highest humidity must be at most 100 %"),
         (dict.fromkeys(list(GOOD)[1:5], ""), "Give at least one limit, or let the place rest."),

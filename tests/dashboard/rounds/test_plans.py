@@ -18,13 +18,15 @@ TOMME = STYLES["tomme"]
 
 def asked(**texts: str) -> Asked:
     plain = {name.replace("_at_", "-"): text for name, text in texts.items()}
-    return Asked({**texts_of(TOMME), **plain}, Household(), datetime(2026, 3, 12, tzinfo=UTC))
+    return Asked({**texts_of(TOMME, Household()), **plain}, Household(), datetime(2026, 3, 12, tzinfo=UTC))
 
 
 @pytest.mark.parametrize("name", STYLES)
 def test_every_style_kept_unchanged_says_nothing_new(name: str) -> None:
     sheet = STYLES[name]
-    assert changed(Asked(texts_of(sheet), Household(), datetime(2026, 3, 12, tzinfo=UTC)), sheet, CARES) == {}
+    assert (
+        changed(Asked(texts_of(sheet, Household()), Household(), datetime(2026, 3, 12, tzinfo=UTC)), sheet, CARES) == {}
+    )
 
 
 def test_a_line_is_changed_taken_out_and_added() -> None:

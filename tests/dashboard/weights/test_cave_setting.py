@@ -2,7 +2,9 @@
 
 from dataclasses import replace
 
-from dashboard.weights.cave_setting import headline, range_words
+from dashboard.weights.cave_setting import headline, range_words, wants
+from dashboard.wheels.bodies.sheets import LossLimit, StyleSheet, WheelSheet
+from dashboard.wheels.book import Wheel
 from dashboard.wheels.weight.setting import Setting, Wants
 
 WIDE = Setting(87.0, 85.0, 89.0)
@@ -46,3 +48,20 @@ def test_a_wheel_that_no_air_helps() -> None:
         "no humidity will do: it cannot"
     )
     assert range_words(replace(dry, loss_pct=(20.0, 4.0), low_pct=8.0, high_pct=12.0)) == "85 to 90 %"
+
+
+def test_what_its_style_says_today_counts_not_what_it_said_when_it_was_worked_out() -> None:
+    wheel = Wheel(
+        id="1", code="24-07B", make_id=None, style_id="s", parent_id=None, made_on=None, state="alive", state_at=None,
+        pieces_left=1, place_id=None, place_since_at=None, spot="", position=None, covering="bare", coats=0,
+        net_g=None, weighed_at=None, start=None, start_g=2_000.0, loss_pct=None, sheet=WheelSheet(),
+    )  # fmt: skip
+    facts = {"start_g": 2_000.0, "wants": {"loss_pct": [20.0, 4.0], "low_pct": 8, "high_pct": 12, "takes_up_pct": 97}}
+    sheet = StyleSheet(losses=(LossLimit(up_to_g=1_000, low_pct=1, high_pct=2), LossLimit(low_pct=10, high_pct=16)))
+    told = wants(wheel, facts, sheet)
+    assert told is not None
+    assert (told.low_pct, told.high_pct) == (10, 16)
+    kept = wants(wheel, facts, None)
+    assert kept is not None
+    assert (kept.low_pct, kept.high_pct) == (8, 12)
+    assert wants(wheel, {}, sheet) is None
