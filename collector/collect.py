@@ -2,6 +2,7 @@
 
 import sqlite3
 import threading
+from collections.abc import Sequence
 from dataclasses import asdict, dataclass, field
 from datetime import datetime
 from threading import Event
@@ -18,6 +19,7 @@ from collector.importing.folder import ImportFolder
 from collector.intake.address import broker_address
 from collector.intake.client import Connection
 from collector.intake.intake import Intake
+from collector.intake.standing import listens_to_path, remember
 from collector.keep_raw import KeepRaw
 from collector.notify.courier import Courier
 from collector.readings import packs
@@ -72,7 +74,8 @@ class Collector:
         self._broker = BrokerState()
         self._counted = CountedStore(self._store, self._clock)
         self._intake = Intake(self._counted, self._clock, self._choices, self._tell)
-        self._choices.refresh(self._records)
+        self._listened: Sequence[str] = ()
+        self._choose()
         self._folder = ImportFolder(settings.import_folder, self._store, self._records, self._clock, self._intake)
         self._watch = Watch(self._readings, self._records, self._clock)
         self._started_at = self._clock.now()
@@ -117,13 +120,20 @@ class Collector:
             Duty("handed", lambda: take_handed(self._records, self._store, self._intake.read), every_s=1),
             Duty("vigil", self._look_round, every_s=15),
             Duty("holds", self._copy_holds, every_s=10),
-            Duty("choices", lambda: self._choices.refresh(self._records), every_s=5),
+            Duty("choices", self._choose, every_s=5),
             Duty("import", self._folder.step, every_s=2, share=0.5),
             Duty("sign", self._sign, every_s=10),
             Duty("tidy", self._tidy, every_s=600),
             Duty("keep", KeepRaw(self._store, self._records, self._clock).step, every_s=600, share=0.1),
             Duty("copy", self._copies.step, every_s=10),
         ]
+
+    def _choose(self) -> None:
+        """Read what people chose, and let the embedded broker know it for its next start."""
+        self._choices.refresh(self._records)
+        if not self._settings.broker and self._listened != self._intake.filters:
+            remember(listens_to_path(self._settings), self._intake.filters)
+            self._listened = self._intake.filters
 
     def _tell(self, state: str, reason: str) -> None:
         self._broker.tell(self._clock, state, reason)

@@ -9,6 +9,8 @@ from collector.settings import Settings, read_secret
 
 COLLECTOR_USER = "collector"
 PROBE_USER = "probe"
+COLLECTOR_ID = "rindwatch-collector"  # names the session that a broker keeps for the collector
+OWN_TOPICS = "rindwatch/#"
 OWN_SPEECH = "rindwatch/-/"  # topics on which rindwatch itself speaks; no probe may be called "-"
 
 

@@ -18,7 +18,7 @@ from tenacity import wait_exponential_jitter
 
 from collector.database_code import database_code
 from collector.errors import BrokerUnavailable, StoreUnavailable
-from collector.intake.address import BrokerAddress
+from collector.intake.address import COLLECTOR_ID, BrokerAddress
 
 log = logging.getLogger(__name__)
 
@@ -92,7 +92,7 @@ class Connection:
     One thread reads and commits: measured against two threads that hand messages over, one is twice as fast.
     """
 
-    def __init__(self, address: BrokerAddress, handler: Handler, client_id: str = "rindwatch-collector") -> None:
+    def __init__(self, address: BrokerAddress, handler: Handler, client_id: str = COLLECTOR_ID) -> None:
         self._address, self._handler = address, handler
         self._v5 = address.version == "5"
         self._again = NEAR_PATIENCE if address.host in NEAR_HOSTS else PATIENCE

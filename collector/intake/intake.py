@@ -11,10 +11,11 @@ from paho.mqtt.client import MQTTMessage, topic_matches_sub
 
 from collector.clock import Clock
 from collector.errors import ReadingRejected, StoreUnavailable
-from collector.intake.address import OWN_SPEECH
+from collector.intake.address import OWN_SPEECH, OWN_TOPICS
 from collector.intake.arrivals import Arrivals
 from collector.intake.payloads import FieldHints, decode
 from collector.intake.redelivery import repeated
+from collector.intake.standing import BEGAN_TOPIC
 from collector.intake.timing import Passage, arrival
 from collector.readings.model import Arrival, Reject
 from collector.readings.store import ReadingStore
@@ -22,7 +23,6 @@ from collector.records.columns import to_ms
 
 log = logging.getLogger(__name__)
 
-OWN_TOPICS = "rindwatch/#"
 OWN_ROOT = "rindwatch/"
 MARKER_TOPIC = f"{OWN_SPEECH}marker"
 SETTLE_S = 1.0  # our choice: a broker on the house network has handed over what it held well before
@@ -104,7 +104,7 @@ class Intake:
             self._acks.append((message.mid, message.qos))
         topic, payload = _topic(message), bytes(message.payload)
         if topic.startswith(OWN_SPEECH):
-            self._queued = self._queued and payload != self._marker
+            self._heed(topic, payload)
             return
         if not self._is_listened_to(topic):
             return
@@ -114,6 +114,12 @@ class Intake:
         self._pending.append(
             self.read(Passage(topic, arrived_ms, bool(message.retain), self._queued, payload, message.qos > 0))
         )
+
+    def _heed(self, topic: str, payload: bytes) -> None:
+        """What rindwatch says to itself: here ends what queued; or this broker is new and hands nothing over again."""
+        self._queued = self._queued and payload != self._marker
+        if topic == BEGAN_TOPIC and self._stored_before:
+            self._stored_before = []
 
     def _is_listened_to(self, topic: str) -> bool:
         """False for a topic that was taken back while we were away: the broker's session still has it."""

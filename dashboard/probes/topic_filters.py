@@ -10,7 +10,7 @@ from datetime import datetime
 from sqlalchemy import Connection, delete, insert, select
 
 from collector.errors import EntryRefused
-from collector.intake.intake import OWN_TOPICS
+from collector.intake.address import OWN_TOPICS
 from collector.records.tables import topic_filter
 
 FIELD = "filter"
