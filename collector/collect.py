@@ -2,9 +2,10 @@
 
 import sqlite3
 import threading
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import asdict, dataclass, field
 from datetime import datetime
+from functools import partial
 from threading import Event
 from typing import Any
 
@@ -19,6 +20,7 @@ from collector.importing.folder import ImportFolder
 from collector.intake.address import broker_address
 from collector.intake.client import Connection
 from collector.intake.intake import Intake
+from collector.intake.short_way import short_way
 from collector.intake.standing import listens_to_path, remember
 from collector.keep_raw import KeepRaw
 from collector.notify.courier import Courier
@@ -98,7 +100,7 @@ class Collector:
         courier.start()
         self._follower.start(stop)
         try:
-            Connection(broker_address(self._settings), self._intake).run(stop)
+            Connection(broker_address(self._settings), self._intake, port=self._way()).run(stop)
         finally:
             stop.set()
             keeper.join()
@@ -127,6 +129,9 @@ class Collector:
             Duty("keep", KeepRaw(self._store, self._records, self._clock).step, every_s=600, share=0.1),
             Duty("copy", self._copies.step, every_s=10),
         ]
+
+    def _way(self) -> Callable[[], int] | None:
+        return None if self._settings.broker else partial(short_way, self._settings)
 
     def _choose(self) -> None:
         """Read what people chose, and let the embedded broker know it for its next start."""

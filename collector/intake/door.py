@@ -25,8 +25,8 @@ LONGEST_CONNECT = 16_384  # bytes, our choice: names, a password and a last word
 CONNECT = 0x10  # MQTT 3.1.1, 2.2.1 and 3.1.1: the first byte of the only packet that may come first
 
 
-def listening(listen: str, port: int) -> socket.socket:
-    """A socket that holds the port: whoever knocks waits until `keep_open`, and keeps what it has to say.
+def bound(listen: str, port: int) -> socket.socket:
+    """A socket that holds the port and does not answer yet: who knocks is refused, and keeps what it has to say.
 
     Raises:
         OSError: the port is taken, or the address is none of this machine.
@@ -40,7 +40,6 @@ def listening(listen: str, port: int) -> socket.socket:
         if host == EVERYWHERE_6:  # IPv4 comes in there too
             held.setsockopt(socket.IPPROTO_IPV6, socket.IPV6_V6ONLY, 0)
         held.bind((host, port))
-        held.listen(BACKLOG)
     except OSError:
         held.close()
         raise
@@ -219,7 +218,10 @@ async def keep_open(held: socket.socket, hall: Hall, over: asyncio.Event) -> Non
     """Let callers in to the broker that listens on this machine, until it is over.
 
     Args:
-        held: of `listening`.
+        held: of `bound`.
+
+    Raises:
+        OSError: another program answers at the port since.
     """
     server = await asyncio.get_running_loop().create_server(lambda: Caller(hall), sock=held, backlog=BACKLOG)
     try:

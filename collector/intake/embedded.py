@@ -12,13 +12,16 @@ import random
 import socket
 import sys
 import threading
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from collector.errors import SettingsWrong
 from collector.intake.address import COLLECTOR_USER, PROBE_USER, broker_address
-from collector.intake.door import LOOPBACK, Hall, keep_open, listening
+from collector.intake.door import LOOPBACK, Hall, bound, keep_open
+from collector.intake.short_way import forget_short_way, keep_short_way
 from collector.intake.standing import Standing, listens_to_path, remembered
 from collector.settings import Settings, write_secret
 
@@ -88,16 +91,19 @@ def run(settings: Settings) -> None:
     except ImportError as error:
         reason = "the embedded broker has no build for this machine; name one, for example Mosquitto"
         raise SettingsWrong("RINDWATCH_BROKER", reason) from error
-    held = _hold_port(settings)
-    _allow_many_connections()
-    inner = _inner_port()
-    broker = IotCoreBroker(config_path=str(write_config(settings, inner)))
-    asyncio.run(_serve(broker, held, inner, settings))
+    forget_short_way(settings)
+    with _port_said(settings), bound(settings.listen, settings.mqtt_port) as held:
+        _allow_many_connections()
+        inner = _inner_port()
+        broker = IotCoreBroker(config_path=str(write_config(settings, inner)))
+        asyncio.run(_serve(broker, held, inner, settings))
 
 
-def _hold_port(settings: Settings) -> socket.socket:
+@contextmanager
+def _port_said(settings: Settings) -> Iterator[None]:
+    """Tell a port that cannot be had by the name of its setting."""
     try:
-        return listening(settings.listen, settings.mqtt_port)
+        yield
     except OSError as error:
         if error.errno == errno.EADDRINUSE:
             raise SettingsWrong("RINDWATCH_MQTT_PORT", f"{settings.mqtt_port} is taken by another program") from error
@@ -117,6 +123,7 @@ async def _serve(broker: "IotCoreBroker", held: socket.socket, inner: int, setti
     threading.Thread(target=work, name="broker", daemon=True).start()
     address = replace(broker_address(settings), port=inner)
     await asyncio.to_thread(Standing(address, remembered(listens_to_path(settings))).take)
+    keep_short_way(settings, inner)
     log.info("broker_open listen=%s port=%d", settings.listen, settings.mqtt_port)
     await keep_open(held, Hall(inner), over)
 

@@ -26,6 +26,7 @@ from collector.intake.address import COLLECTOR_USER, BrokerAddress
 from collector.intake.client import Connection
 from collector.intake.intake import Intake
 from collector.intake.payloads import FieldHints, PackRecord, encode_senml
+from collector.intake.short_way import short_way
 from collector.prepare import prepare
 from collector.readings.model import Arrival, Reject, Stored
 from collector.readings.store import ReadingStore, SqliteReadings
@@ -43,8 +44,8 @@ class NoChoices:
 
 def address(broker: Broker) -> BrokerAddress:
     if broker.kind == "embedded":
-        password = Settings(data=broker.folder).secret("collector-password")
-        return BrokerAddress("127.0.0.1", broker.port, COLLECTOR_USER, password)
+        settings = Settings(data=broker.folder)
+        return BrokerAddress("127.0.0.1", short_way(settings), COLLECTOR_USER, settings.secret("collector-password"))
     return BrokerAddress("127.0.0.1", broker.port, version="5")
 
 

@@ -6,9 +6,9 @@ import anyio
 import pytest
 
 from collector.intake import door
-from collector.intake.door import LONGEST_CONNECT, Hall, first_packet_bytes, keep_open, listening
+from collector.intake.door import LONGEST_CONNECT, Hall, bound, first_packet_bytes, keep_open
 from collector.intake.places import Places, Waiting, plain
-from tests.brokers import free_port
+from tests.brokers import answers, free_port
 from tests.own_loop import with_own_loop
 
 
@@ -64,9 +64,12 @@ def test_an_address_has_one_spelling(written: str, address: str) -> None:
 @with_own_loop
 async def test_a_caller_who_does_not_say_who_it_is_has_to_go(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(door, "CONNECT_WITHIN_S", 0.2)
-    held, over = listening("127.0.0.1", 0), asyncio.Event()
+    held, over = bound("127.0.0.1", 0), asyncio.Event()
     async with anyio.create_task_group() as group:
         group.start_soon(keep_open, held, Hall(free_port()), over)
+        with anyio.fail_after(10):
+            while not answers(held.getsockname()[1]):
+                await asyncio.sleep(0.01)
         reader, writer = await asyncio.open_connection(*held.getsockname())
         writer.write(b"\x10\x10\x00")
         with anyio.fail_after(10), pytest.raises((ConnectionError, asyncio.IncompleteReadError)):
