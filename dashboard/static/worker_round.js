@@ -9,7 +9,13 @@
 
   const good = (answer) => answer.ok && !answer.redirected && answer.type === "basic";
 
+  // Somebody signed out here: nothing of the caves is kept until a page is open again.
+  const signedOut = () => caches.has("signed-out");
+  // Looking does not make a cache that is not there.
+  const keptOf = (request) => caches.match(request, {cacheName: KEPT});
+
   async function keepAll() {
+    if (await signedOut()) return;
     const cache = await caches.open(KEPT);
     for (const path of pages) {
       const answer = await fetch(path, {cache: "no-store", credentials: "same-origin"});
@@ -35,7 +41,7 @@
   }
 
   async function photo(request) {
-    return (await (await caches.open(KEPT)).match(request)) ?? fetch(request);
+    return (await keptOf(request)) ?? fetch(request);
   }
 
   self.addEventListener("message", (event) => {
@@ -53,7 +59,7 @@
 
   // Whether entries wait on this phone, so that somebody is in the middle of a round; who signed out here is not.
   async function somethingWaits() {
-    if (await caches.has("signed-out")) return false;
+    if (await signedOut()) return false;
     const known = await indexedDB.databases();
     if (!known.some(({name}) => name === "rindwatch")) return false;
     const answer = (asked) => new Promise((resolve, reject) => Object.assign(asked, {onsuccess: () => resolve(asked.result), onerror: () => reject(asked.error)}));
@@ -75,7 +81,7 @@
   }
 
   async function fromCache(path) {
-    const kept = await (await caches.open(KEPT)).match(path);
+    const kept = await keptOf(path);
     if (!kept) return null;
     if (!kept.headers.get("Content-Type")?.includes("text/html")) return kept;
     const headers = new Headers(kept.headers);
@@ -85,7 +91,7 @@
 
   async function fromHouse(request, path) {
     const answer = await fetch(request);
-    if (good(answer) && pages.includes(path)) {
+    if (good(answer) && pages.includes(path) && !(await signedOut())) {
       const copy = answer.clone();
       await (await caches.open(KEPT)).put(path, copy);
     }

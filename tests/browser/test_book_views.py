@@ -1,5 +1,6 @@
 """Side by side, by age, ripe when, and vat or cave on a phone, in light and dark."""
 
+import re
 from collections.abc import Callable
 from datetime import datetime, timedelta
 
@@ -143,6 +144,7 @@ def test_a_rind_note_leads_to_vat_or_cave_and_on_to_every_such_wheel(
     expect(page.get_by_role("cell", name="2 of 2 has it: V1A, V1B")).to_be_visible()
     page.get_by_role("link", name="Every wheel with black spots").click()
     # Asked for the first time it goes through the whole book, which takes its time beside other tests.
-    expect(page.get_by_text("4 of 4 wheels with it, 0 of 8 wheels without")).to_be_visible(timeout=20_000)
+    # How many others were looked at since depends on what else this house has lived through by then.
+    expect(page.get_by_text(re.compile(r"4 of 4 wheels with it, 0 of \d+ wheels without"))).to_be_visible(timeout=20_000)
     page.get_by_role("link", name="all years").click()
     expect(page.get_by_role("heading", name="Makes with it")).to_be_visible()
