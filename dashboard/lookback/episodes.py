@@ -12,6 +12,8 @@ import numpy as np
 import numpy.typing as npt
 
 from collector.readings.model import Millis, Values
+from dashboard.lookback.exposures import HOUR_MS
+from dashboard.lookback.spells import spells_of, within
 from dashboard.lookback.windows import Stretches, Window
 
 LEAST_EPISODES = 3  # our choice: of two cases nobody can say more than ranks
@@ -21,10 +23,7 @@ LEAST_DRAWS = 200  # our choice: fewer ways to lay the episodes elsewhere say no
 LEAST_WINDOWS = 20  # our choice: a quarter of a day apart, so five days beyond the window itself
 # Our choice: 5 % was promised, and at 0.05 planted caves without a cause cried wolf in 6.6 % of 800.
 STANDS_OUT = 0.04
-# Our choice: one case speaks for at most two spreads, and against for at most one, so that a single case, right or
-# wrong, cannot decide; a floor under the spread keeps an exposure that hardly ever comes from counting without limit.
-MOST_SPREADS, LEAST_SPREADS, FLOOR = 2.0, -1.0, 0.25
-LEAST_LEFT = 0.2  # our choice: the share of the record that must be left beside the cases to be called usual
+BY_OTHERS = 0.25  # our choice: the share of cases that something else brought; no single case, wrong, can decide
 CROWDED = 0.5  # our choice: episodes within half of a record may share a season, whatever caused them
 _SAME = 1e-9  # sums in another order differ by less
 
@@ -112,7 +111,8 @@ class Evidence:
     """What the episodes say together.
 
     Args:
-        names: the exposures taken, the one with the largest score first. scores: of each, in spreads, the same order.
+        names: the exposures taken, the one with the largest score first. scores: of each, the natural logarithm of
+            how much more likely it makes the windows than chance does, the same order.
         p: of the first one: how often times at chance give any exposure so large a score; looking at many is paid for.
         p_of: the same for each. episodes: how many were taken. together: whether they crowd in a part of the record,
             so that they were also moved all together and the larger p counts.
@@ -141,8 +141,10 @@ def evidence(cases: Sequence[Case], names: Sequence[str] = (), draws: int = DRAW
     Returns:
         `Evidence`, or None where nothing can be said: no case, no exposure, or no room to move them.
     Source: permutation test with the largest statistic over the exposures (Westfall and Young 1993): each episode is
-        moved by itself within its stratum, none upon another. The score of an exposure is the mean over the cases of
-        (case - mean of what is left) / spread of what is left, kept between two bounds. Where the episodes crowd in
+        moved by itself within its stratum, none upon another. The score of an exposure is the likelihood ratio of a
+        mixture: a case comes from a spell that begins in its window, as densely as spells begin there beside the
+        whole record, or, one in four, from something else; the mean over the kinds of spell that are tried
+        (`spells.py`) is taken, as of models that nobody prefers. Where the episodes crowd in
         a part of the record they are also moved all together, as one comb round the record, which keeps their spacing:
         otherwise a season that they share would pass for a cause.
     """
@@ -232,42 +234,28 @@ def _scores(
     cases: Sequence[Case], names: Sequence[str], begins: Millis, usual: Sequence[npt.NDArray[np.bool_]]
 ) -> Values:
     """The score of each exposure in each draw, shape (names, draws); the first column is the cases as they were."""
-    total = np.zeros((len(names), begins.shape[1]))
+    return np.stack([_score(cases, name, begins, usual) for name in names])
+
+
+def _score(cases: Sequence[Case], name: str, begins: Millis, usual: Sequence[npt.NDArray[np.bool_]]) -> Values:
+    """Of one exposure, shape (draws,)."""
+    spells = {id(case.pool.record): list(spells_of(case.pool.record, name)) for case in cases}
+    kinds = min(len(found) for found in spells.values())
+    if not kinds:
+        return np.zeros(begins.shape[1])
+    total = np.zeros((kinds, begins.shape[1]))
     for i, case in enumerate(cases):
-        rows = np.flatnonzero(usual[i])
         at = np.clip(np.searchsorted(case.pool.start_ms, begins[i]), 0, len(case.pool) - 1)
-        cut = _cut_out(cases, i, begins, case.pool.start_ms[rows])
-        for number, name in enumerate(names):
-            value = case.pool.by_name[name]
-            value = np.where(np.isnan(value), np.nanmedian(value[rows]), value)
-            own = value[at]
-            own[0] = case.own.by_name[name][0]
-            total[number] += _spreads(own, value[rows], cut)
-    return total / len(cases)
+        for kind, begun in enumerate(spells[id(case.pool.record)][:kinds]):
+            total[kind] += np.log(BY_OTHERS + (1 - BY_OTHERS) * _density(case, begun, at, usual[i]))
+    return np.asarray(np.logaddexp.reduce(total, axis=0) - np.log(kinds))
 
 
-def _cut_out(cases: Sequence[Case], i: int, begins: Millis, starts: Millis) -> list[tuple[Millis, Millis]]:
-    """For each case of the same place which rows of the pool lie upon it, draw by draw: first, one after the last."""
-    length = cases[i].pool.length_ms
-    return [
-        (
-            np.searchsorted(starts, begins[j] - length, side="right"),
-            np.searchsorted(starts, begins[j] + other.pool.length_ms, side="left"),
-        )
-        for j, other in enumerate(cases)
-        if other.place == cases[i].place
-    ]
-
-
-def _spreads(own: Values, usual: Values, cut: Sequence[tuple[Millis, Millis]]) -> Values:
-    """By how many spreads a case lies above what is left of the usual when the cases are cut out of it."""
-    sums = [np.concatenate([[0.0], np.cumsum(a)]) for a in (np.ones_like(usual), usual, usual * usual)]
-    count, total, squares = (np.full(own.shape, s[-1]) - sum(s[b] - s[a] for a, b in cut) for s in sums)
-    left, whole = np.maximum(count, 1.0), float(usual.std())
-    enough = count >= LEAST_LEFT * len(usual)
-    mean = np.where(enough, total / left, usual.mean())
-    variance = np.where(enough, np.maximum(squares / left - mean**2, 0.0), whole**2)
-    spread = np.sqrt(variance + (FLOOR * whole) ** 2)
-    above = np.zeros(own.shape)
-    np.divide(own - mean, spread, out=above, where=spread > _SAME)
-    return np.clip(above, LEAST_SPREADS, MOST_SPREADS)
+def _density(case: Case, begun: Values, at: npt.NDArray[np.int64], usual: npt.NDArray[np.bool_]) -> Values:
+    """How densely spells begin in each window beside the usual one, shape (draws,); 1 where there never are any."""
+    length, begin_ms = case.pool.length_ms // HOUR_MS, int(case.pool.record.start_ms[0])
+    pool = within(begun, (case.pool.start_ms - begin_ms) // HOUR_MS, length)
+    own = pool[at]
+    own[0] = within(begun, (case.own.start_ms[:1] - begin_ms) // HOUR_MS, length)[0]
+    mean = float(pool[usual].mean())
+    return own / mean if mean > _SAME else np.ones(own.shape)

@@ -71,12 +71,14 @@ class Stretches:
         start_ms: where each begins, rising, shape (w,). length_ms: of all of them.
         known: share of each that readings speak for, shape (w,).
         by_name: each exposure in each window, shape (w,); NaN where it cannot be had.
+        record: the exposures that they were cut from.
     """
 
     start_ms: Millis
     length_ms: int
     known: Values
     by_name: dict[str, Values]
+    record: Hours
 
     def __len__(self) -> int:
         return len(self.start_ms)
@@ -98,7 +100,7 @@ def stretches(hours: Hours, length_ms: int, at_ms: int | None = None, stride_h: 
         whole window, so that a gap counts as unknown and not as good air.
     Source: our choice.
     """
-    length = max(1, round(length_ms / HOUR_MS))
+    length, record = max(1, round(length_ms / HOUR_MS)), hours
     if at_ms is None:
         first = np.arange(0, len(hours) - length + 1, stride_h, dtype=np.int64)
     else:
@@ -108,7 +110,7 @@ def stretches(hours: Hours, length_ms: int, at_ms: int | None = None, stride_h: 
         first = np.zeros(int(there), dtype=np.int64)
     known = _window_sum(hours.known_h, first, length)
     found = {name: _over(name, value, hours.known_h, first, length) for name, value in hours.by_name.items()}
-    return Stretches(hours.start_ms[first], length * HOUR_MS, known / length, found)
+    return Stretches(hours.start_ms[first], length * HOUR_MS, known / length, found, record)
 
 
 def _over(name: str, value: Values, known_h: Values, first: npt.NDArray[np.int64], length: int) -> Values:

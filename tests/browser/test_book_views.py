@@ -145,6 +145,8 @@ def test_a_rind_note_leads_to_vat_or_cave_and_on_to_every_such_wheel(
     page.get_by_role("link", name="Every wheel with black spots").click()
     # Asked for the first time it goes through the whole book, which takes its time beside other tests.
     # How many others were looked at since depends on what else this house has lived through by then.
-    expect(page.get_by_text(re.compile(r"4 of 4 wheels with it, 0 of \d+ wheels without"))).to_be_visible(timeout=20_000)
+    expect(page.get_by_text(re.compile(r"4 of 4 wheels with it, 0 of \d+ wheels without"))).to_be_visible(
+        timeout=20_000
+    )
     page.get_by_role("link", name="all years").click()
     expect(page.get_by_role("heading", name="Makes with it")).to_be_visible()
