@@ -67,6 +67,11 @@ class History:
             path.unlink()
 
 
+def is_whole(diary: Diary) -> bool:
+    """Whether the year before the first start is written."""
+    return bool(diary.past_from_ms) and not any(older_spans(diary.anchor_ms, diary.past_from_ms))
+
+
 def newest_spans(anchor_ms: int, live_from_ms: int) -> Iterator[tuple[int, int]]:
     """The newest fortnight in order of time, in pieces that are quickly taken in."""
     step = FIRST_PIECE_D * DAY_MS

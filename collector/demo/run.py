@@ -15,6 +15,7 @@ from urllib.error import URLError
 import click
 
 from collector.demo.diary import DAY_MS, DIARY, SEED, Diary
+from collector.demo.history import is_whole
 from collector.demo.quillfold import QUILLFOLD
 from collector.demo.settling import settle
 from collector.prepare import make_folders, prepare_apart
@@ -27,6 +28,7 @@ log = logging.getLogger(__name__)
 
 READY_WITHIN_S = 60
 BOOK_TRIES = 3
+YEAR_LOOK_S = 2.0
 
 
 def run(settings: Settings, *, phone: bool, speed: float) -> None:
@@ -63,10 +65,14 @@ def _settle_in(settings: Settings, diary: Diary) -> None:
 
 
 def _follow_up(data: Path, stop: Event, phone: bool) -> None:
-    """The address first, the wheel book after it: both want the processor."""
+    """The address first, the wheel book after it, and what the whole year tells last: all want the processor."""
     _say_where(data, stop, phone)
     if not stop.is_set():
         _write_book(stop)
+    while not stop.wait(YEAR_LOOK_S):
+        if _has_year(data):
+            _run_to_end("weight --keep", stop)
+            return
 
 
 def _write_book(stop: Event) -> None:
@@ -75,15 +81,21 @@ def _write_book(stop: Event) -> None:
     What was cut off goes on where it was: every entry has an id that another try makes again.
     """
     for number in range(BOOK_TRIES):
-        process = subprocess.Popen([sys.executable, "-m", "collector.cli", "demo-book"])
-        while process.poll() is None:
-            if stop.wait(0.5):
-                process.terminate()
-                process.wait()
-                return
-        if process.returncode == 0:
+        code = _run_to_end("demo-book", stop)
+        if not code:
             return
-        log.warning("book_cut_off code=%d try=%d", process.returncode, number + 1)
+        log.warning("book_cut_off code=%d try=%d", code, number + 1)
+
+
+def _run_to_end(command: str, stop: Event) -> int:
+    """What a command of ours ended with; 0 when it was told to stop."""
+    process = subprocess.Popen([sys.executable, "-m", "collector.cli", *command.split()], stdout=subprocess.DEVNULL)
+    while process.poll() is None:
+        if stop.wait(0.5):
+            process.terminate()
+            process.wait()
+            return 0
+    return process.returncode
 
 
 def _say_where(data: Path, stop: Event, phone: bool) -> None:
@@ -117,6 +129,12 @@ def _answers(address: str) -> bool:
             return bool(answer.status == 200)
     except (URLError, OSError):
         return False
+
+
+def _has_year(data: Path) -> bool:
+    """True once the whole past is written and no log of it waits."""
+    diary = Diary.open(data / DIARY, SEED, 0)
+    return is_whole(diary) and not any((data / "import").glob("demo-*.jsonl"))
 
 
 def _has_fortnight(data: Path) -> bool:

@@ -24,7 +24,7 @@ from dashboard.weights.around import look_around
 from dashboard.weights.asking import ask, remembered, tag
 from dashboard.weights.cave_setting import CaveTold, cave_told
 from dashboard.weights.keeping import work_out
-from dashboard.weights.kept import SHOWN, Forecast, Past, compare, is_due, keep, past, score_of
+from dashboard.weights.kept import SHOWN, TRIED, Forecast, Past, compare, is_due, keep, past, score_of
 from dashboard.weights.told import Told, Wish
 from dashboard.wheels.book import wheel_book
 from dashboard.wheels.kinds.coverings import COVERINGS
@@ -47,7 +47,8 @@ class WeightPage:
 
     Args:
         form: covering, aim and ready day as they are looked at. figure: None without weighings. past: forecasts of this
-            wheel that came due: day, foretold, what came, inside or not. score: of all wheels.
+            wheel that came due: day, foretold, what came, inside or not. score: of all wheels. tried: the same of past
+            days, "" for none.
     """
 
     template: ClassVar[str] = "weight.html"
@@ -64,6 +65,8 @@ class WeightPage:
     past: tuple[tuple[str, str, str, str], ...]
     score: str
     own_score: str
+    tried: str
+    own_tried: str
     cave_path: str
 
 
@@ -96,7 +99,7 @@ def wheel(visit: Guest, wheel_id: str, under: Text = "", aim: Text = "", on: Tex
     if wish == Wish():
         _keep(visit, wheel_id, told)
     with visit.looking() as db:
-        every = past(db, visit.now_at)
+        every, tried = past(db, visit.now_at), past(db, visit.now_at, kind=TRIED)
     own = [one for one in every if one.wheel_id == wheel_id]
     shown = form if form.errors else Form(_texts(told, form))
     code = book.wheel.code or "A wheel without a code"
@@ -115,6 +118,8 @@ def wheel(visit: Guest, wheel_id: str, under: Text = "", aim: Text = "", on: Tex
             past=tuple(_past_rows(own[:SHOWN], visit)),
             score=score_of(every).words,
             own_score=score_of(own).words,
+            tried=score_of(tried).words if tried else "",
+            own_tried=score_of([one for one in tried if one.wheel_id == wheel_id]).words,
             cave_path=f"{links_to.cave(book.wheel.place_id)}/weight" if book.wheel.place_id else "",
         ),
         422 if form.errors else 200,

@@ -9,12 +9,13 @@ from collector.records.engine import open_prepared, reading
 from collector.settings import Settings
 from dashboard.household_kept import load
 from dashboard.weights.around import look_around
-from dashboard.weights.keeping import keep_all
-from dashboard.weights.kept import past, score_of
+from dashboard.weights.keeping import keep_all, try_all
+from dashboard.weights.kept import TRIED, past, score_of
 from dashboard.weights.told import Told, Wish, told
 from dashboard.wheels.book import find, styles, wheels
 from dashboard.wheels.kinds.coverings import COVERINGS
 from dashboard.wheels.tables import wheel as wheel_table
+from dashboard.wheels.weight.score import Score
 
 
 class NoSuchWheel(CaveError):
@@ -53,20 +54,25 @@ def say(settings: Settings, text: str, under: str = "", aim_pct: float | None = 
             own = {style.id: style for style in styles(db)}
             answer = told(db, around, found[0].id, own, load(db), Wish(under, aim_pct, on))
             score = score_of(past(db, now_at)).words
+            tried = score_of(past(db, now_at, kind=TRIED))
     finally:
         readings.close()
         engine.dispose()
-    return "\n".join(_lines(answer, score)) if answer else ""
+    return "\n".join(_lines(answer, score, tried)) if answer else ""
 
 
-def _lines(found: Told, score: str) -> list[str]:
+def _lines(found: Told, score: str, tried: Score) -> list[str]:
     lines = [found.headline, *found.sentences, *found.odd, *found.moisture, found.counted_from]
     for word, rows in (("Where", found.places), ("Under", found.coverings)):
         lines += ["", *(f"{word} {name}: {lost} ({ends})" for name, lost, ends in rows)] if rows else []
-    return [*lines, "", f"Forecasts so far: {score}"]
+    past_days = [f"Tried on past days: {tried.words}"] if tried.due else []
+    return [*lines, "", f"Forecasts so far: {score}", *past_days]
 
 
 def keep_now(settings: Settings) -> str:
-    """Foretell all wheels that wait for it, and say how many."""
-    kept, known = keep_all(settings, SystemClock().now())
-    return f"{kept} foretold, {known} compared with what came."
+    """Foretell all wheels that wait for it, now and from past days, and say how many."""
+    now_at = SystemClock().now()
+    kept, known = keep_all(settings, now_at)
+    tried, left = try_all(settings, now_at)
+    later = f", {left} left for another time" if left else ""
+    return f"{kept} foretold, {known} compared with what came; {tried} tried on past days{later}."

@@ -5,7 +5,7 @@ import os
 import subprocess
 import sys
 from collections.abc import Callable, Iterator
-from datetime import datetime
+from datetime import datetime, timedelta
 
 from sqlalchemy import Connection, Engine
 
@@ -18,6 +18,7 @@ from dashboard.weights.around import look_around
 from dashboard.weights.kept import Forecast, compare, is_due, keep, past
 from dashboard.weights.known import known
 from dashboard.weights.told import to_keep
+from dashboard.weights.tried import try_past
 from dashboard.wheels import tables
 from dashboard.wheels.book import styles, wheel_book, wheels
 
@@ -25,6 +26,7 @@ log = logging.getLogger(__name__)
 LOOK_EVERY_S = 600.0
 CHILD_WAIT_S = 900.0
 GIVES_WAY = 15  # of 19
+TRY_EVERY, TRY_FOR_S = timedelta(days=1), 240.0
 
 
 def keep_all(settings: Settings, now_at: datetime) -> tuple[int, int]:
@@ -37,6 +39,16 @@ def keep_all(settings: Settings, now_at: datetime) -> tuple[int, int]:
     try:
         kept = sum(_keep(engine, one, now_at) for one in _found(engine, readings, now_at))
         return kept, _compare_all(engine, now_at)
+    finally:
+        readings.close()
+        engine.dispose()
+
+
+def try_all(settings: Settings, now_at: datetime, for_s: float = TRY_FOR_S) -> tuple[int, int]:
+    """Foretell wheels from days that are past; see `tried.try_past`."""
+    engine, readings = open_records(settings.records_at), Readings(settings.readings_path)
+    try:
+        return try_past(engine, readings, now_at, for_s)
     finally:
         readings.close()
         engine.dispose()
@@ -80,19 +92,23 @@ def _compare_all(engine: Engine, now_at: datetime) -> int:
 
 
 class WeeklyKeeping:
-    """Looks now and then whether a wheel waits, and then lets a child of low priority do the work."""
+    """Looks now and then whether a wheel waits, and then lets a child of low priority do the work; that of trying past
+    days once a day, since an old notebook may have come in."""
 
     def __init__(
         self, engine: Engine, settings: Settings, clock: Clock, work: Callable[[Settings], bool] | None = None
     ) -> None:
         self._engine, self._settings, self._clock, self._work = engine, settings, clock, work or work_out
         self._left: frozenset[str] = frozenset()
+        self._tried_at: datetime | None = None
 
     def step(self) -> bool:
         """True when a child worked something out."""
-        ids = self._waiting()
-        if ids <= self._left or not self._settings.readings_path.exists():
+        ids, now_at = self._waiting(), self._clock.now()
+        tried = self._tried_at is not None and now_at - self._tried_at < TRY_EVERY
+        if (ids <= self._left and tried) or not self._settings.readings_path.exists():
             return False
+        self._tried_at = now_at
         done = self._work(self._settings)
         # What still waits cannot be foretold as it is; it is tried again together with the next that comes.
         self._left = self._waiting()

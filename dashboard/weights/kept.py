@@ -14,7 +14,7 @@ from dashboard.wheels.tables import forecast
 from dashboard.wheels.weight.pace import Pace, Verdict, against_kind, age_apart
 from dashboard.wheels.weight.score import Score, scored, what_came_g
 
-WEIGHT, GRAMS = "weight", "g"
+WEIGHT, TRIED, GRAMS = "weight", "weight_tried", "g"
 EVERY_D = 7  # a wheel's forecast is kept once in so many days
 STALE_D = 21
 MOST_REMEMBERED = 1_500  # forecasts that tell how a kind loses; two years of fifteen wheels
@@ -60,12 +60,20 @@ def keep(db: Connection, found: Forecast, now_at: datetime) -> bool:
     """Keep a forecast unless this week's is kept already; True when it was kept."""
     if not is_due(db, found.wheel_id, now_at):
         return False
-    row = {
-        "id": new_id(), "wheel_id": found.wheel_id, "kind": WEIGHT, "made_at": now_at, "due_at": from_ms(found.due_ms),
+    db.execute(insert(forecast), [_row(found, WEIGHT, now_at)])
+    return True
+
+
+def keep_tried(db: Connection, found: Forecast, made_at: datetime, came_g: float, now_at: datetime) -> None:
+    """Keep what would have been foretold on a day that is past, beside what came [g]."""
+    db.execute(insert(forecast), [_row(found, TRIED, made_at) | {"came": came_g, "came_at": now_at}])
+
+
+def _row(found: Forecast, kind: str, made_at: datetime) -> dict[str, Any]:
+    return {
+        "id": new_id(), "wheel_id": found.wheel_id, "kind": kind, "made_at": made_at, "due_at": from_ms(found.due_ms),
         "low": found.low_g, "middle": found.middle_g, "high": found.high_g, "unit": GRAMS, "facts": dict(found.facts),
     }  # fmt: skip
-    db.execute(insert(forecast), [row])
-    return True
 
 
 def compare(db: Connection, book: WheelBook, now_at: datetime) -> int:
@@ -87,10 +95,10 @@ def compare(db: Connection, book: WheelBook, now_at: datetime) -> int:
     return count
 
 
-def past(db: Connection, now_at: datetime, wheel_ids: Sequence[str] = ()) -> list[Past]:
-    """Forecasts that came due, the latest first: of some wheels, or of all."""
+def past(db: Connection, now_at: datetime, wheel_ids: Sequence[str] = (), kind: str = WEIGHT) -> list[Past]:
+    """Forecasts that came due, the latest first: of some wheels, or of all; `TRIED` for those of past days."""
     c = forecast.c
-    statement = select(forecast).where(c.kind == WEIGHT, c.due_at <= now_at)
+    statement = select(forecast).where(c.kind == kind, c.due_at <= now_at)
     if wheel_ids:
         statement = statement.where(c.wheel_id.in_(list(wheel_ids)))
     rows = db.execute(statement.order_by(c.due_at.desc())).mappings()
@@ -128,9 +136,9 @@ def paces(db: Connection, now_at: datetime) -> dict[str, Verdict]:
 
 
 def _past_paces(db: Connection, now_at: datetime) -> Iterator[tuple[str, str, Pace]]:
-    """Wheel, style and pace of each forecast that was kept, the newest first."""
+    """Wheel, style and pace of each forecast that was kept or tried, the newest first."""
     c = forecast.c
-    statement = select(c.wheel_id, c.facts).where(c.kind == WEIGHT, c.made_at <= now_at)
+    statement = select(c.wheel_id, c.facts).where(c.kind.in_((WEIGHT, TRIED)), c.made_at <= now_at)
     for row in db.execute(statement.order_by(c.made_at.desc()).limit(MOST_REMEMBERED)):
         if row.facts.get("pace") and row.facts.get("style_id"):
             yield row.wheel_id, row.facts["style_id"], Pace(**row.facts["pace"])

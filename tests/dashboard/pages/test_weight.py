@@ -1,12 +1,15 @@
 """The pages of weight to come: one wheel's and a cave's."""
 
 import re
+from datetime import timedelta
 
 from fastapi.testclient import TestClient
 from sqlalchemy import Engine, func, select
 
+from collector.records.columns import to_ms
 from collector.settings import Settings
 from dashboard.weights.keeping import keep_all
+from dashboard.weights.kept import Forecast, keep_tried
 from dashboard.wheels.tables import forecast
 from tests.dashboard.conftest import NOW_AT
 from tests.dashboard.pages.test_cave import links_of
@@ -26,6 +29,17 @@ def test_a_wheel_is_foretold_and_that_is_kept_once(guest: TestClient, engine: En
     guest.get(path)
     with engine.connect() as db:
         assert db.execute(select(func.count()).select_from(forecast)).scalar() == 1
+
+
+def test_what_was_tried_on_past_days_stands_apart(guest: TestClient, engine: Engine, wheels_aged: Aged) -> None:  # noqa: F811
+    path, made_at = f"/wheels/{wheels_aged.even}/weight", NOW_AT - timedelta(days=40)
+    assert "tried on past days" not in words_of(guest.get(path).text)
+    with engine.begin() as db:
+        found = Forecast(wheels_aged.even, to_ms(NOW_AT - timedelta(days=10)), 2300.0, 2350.0, 2400.0, {})
+        keep_tried(db, found, made_at, 2_360.0, NOW_AT)
+    said = words_of(guest.get(path).text)
+    assert "This one, tried on past days: 1 came due, 1 was inside." in said
+    assert "All wheels: No forecast has come due yet." in said
 
 
 def test_it_is_reached_from_the_wheel_and_from_the_cave(guest: TestClient, wheels_aged: Aged) -> None:  # noqa: F811

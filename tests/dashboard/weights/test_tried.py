@@ -1,0 +1,85 @@
+"""Past days are foretold from what was known then, and only where something tells what came."""
+
+from datetime import datetime, timedelta
+
+import pytest
+from sqlalchemy import Engine
+
+from collector.records.columns import from_ms
+from collector.settings import Settings
+from dashboard.weights.keeping import keep_all, try_all
+from dashboard.weights.kept import TRIED, past, score_of
+from dashboard.weights.tried import Trial, as_of, trials
+from dashboard.wheels.bodies.doings import Weighing
+from dashboard.wheels.book import wheel_book
+from tests.dashboard.book_kept import a_wheel, enter
+from tests.dashboard.conftest import NOW_AT
+from tests.dashboard.dairy import a_place
+from tests.dashboard.weights.aged import DAYS, Aged
+
+LATER_AT = NOW_AT + timedelta(days=40)
+WEEK = timedelta(days=7)
+
+
+def weigh(engine: Engine, wheel_id: str, at: datetime, grams: float) -> None:
+    with engine.begin() as db:
+        enter(db, Weighing(scale_g=grams), 0, now_at=at, wheel_id=wheel_id)
+
+
+@pytest.fixture
+def weighed_on(engine: Engine, wheels_aged: Aged) -> Aged:
+    """Two of the wheels were weighed for five weeks more."""
+    for week in range(1, 6):
+        weigh(engine, wheels_aged.even, NOW_AT + week * WEEK, 2_380 - 10 * week)
+        weigh(engine, wheels_aged.fast, NOW_AT + week * WEEK, 2_190 - 25 * week)
+    return wheels_aged
+
+
+def left_of(engine: Engine) -> list[Trial]:
+    with engine.connect() as db:
+        return trials(db, LATER_AT)
+
+
+def test_past_days_are_foretold_and_held_against_what_came(
+    settings: Settings, engine: Engine, weighed_on: Aged
+) -> None:
+    waiting = left_of(engine)
+    assert {one.wheel_id for one in waiting} == {weighed_on.even, weighed_on.fast}
+    assert try_all(settings, LATER_AT) == (len(waiting), 0)
+    with engine.connect() as db:
+        score = score_of(past(db, LATER_AT, kind=TRIED))
+        assert (score.due, score.known) == (len(waiting), len(waiting))
+        assert past(db, LATER_AT) == []  # what was never told to anybody is not counted as told
+    assert try_all(settings, LATER_AT) == (0, 0)
+
+
+def test_what_came_later_changes_nothing(settings: Settings, engine: Engine, weighed_on: Aged) -> None:
+    day = left_of(engine)[0]
+    try_all(settings, LATER_AT)
+    with engine.connect() as db:
+        told = {one.wheel_id: one for one in past(db, LATER_AT, kind=TRIED)}
+        book = wheel_book(db, weighed_on.even)
+    assert book is not None
+    then = as_of(book, from_ms(day.at_ms))
+    assert 0 < len(then.history.losses) < len(book.history.losses)
+    assert told[weighed_on.even].middle_g < then.history.losses[-1].net_g
+    assert told[weighed_on.fast].middle_g < told[weighed_on.even].middle_g
+
+
+def test_where_the_air_was_not_measured_nothing_is_tried(settings: Settings, engine: Engine, wheels_aged: Aged) -> None:
+    with engine.begin() as db:
+        shed = a_wheel(db, "26-02", DAYS, a_place(db, "Shed"), (2_500, 2_480, 2_460), style_id=wheels_aged.style)
+    for week in range(1, 6):
+        weigh(engine, shed, NOW_AT + week * WEEK, 2_440 - 10 * week)
+    assert left_of(engine)
+    assert try_all(settings, LATER_AT) == (0, 0)
+
+
+def test_no_day_is_begun_when_the_time_is_up(settings: Settings, engine: Engine, weighed_on: Aged) -> None:
+    assert try_all(settings, LATER_AT, for_s=0.0) == (0, len(left_of(engine)))
+
+
+def test_a_day_near_a_kept_forecast_is_not_tried(settings: Settings, engine: Engine, weighed_on: Aged) -> None:
+    day = left_of(engine)[0]
+    keep_all(settings, from_ms(day.at_ms) + timedelta(days=3))
+    assert day not in left_of(engine)
