@@ -6,11 +6,10 @@ from importlib.metadata import entry_points
 from typing import Any
 
 import click
-from pydantic import ValidationError
 
 from collector import logs
-from collector.errors import CaveError, SettingsWrong
-from collector.settings import PREFIX, Settings, names_of, refuse_unknown
+from collector.errors import CaveError
+from collector.settings import Settings, names_of, read_settings, refuse_unknown
 from collector.supervisor import SUPERVISOR
 
 COMMANDS = "rindwatch.commands"  # each entry point is a list of click commands
@@ -33,26 +32,13 @@ class Group(click.Group):
 @click.pass_context
 def main(context: click.Context) -> None:
     """Watches the air of a cheese cave and keeps the book of its wheels."""
-    known = {SUPERVISOR}
-    for point in entry_points(group=SETTINGS):
-        known |= names_of(point.load())
-    refuse_unknown(known, dict(os.environ))
-    context.obj = read_settings()
+    classes = [point.load() for point in entry_points(group=SETTINGS)]
+    refuse_unknown({SUPERVISOR}.union(*map(names_of, classes)), dict(os.environ))
+    # All of them at once: a part that finds its own value wrong later would be started over and over.
+    for settings_class in classes:
+        read_settings(settings_class)
+    context.obj = read_settings(Settings)
     logs.begin(context.obj.log_level, context.obj.log_format)
-
-
-def read_settings() -> Settings:
-    """The settings from the environment.
-
-    Raises:
-        SettingsWrong: a value that cannot be; the first of them is named.
-    """
-    try:
-        return Settings()
-    except ValidationError as error:
-        first = error.errors()[0]
-        name = PREFIX + "_".join(str(part) for part in first["loc"]).upper()
-        raise SettingsWrong(name, f"{first['msg'].lower()}, got {first['input']!r}") from error
 
 
 def add_commands() -> None:

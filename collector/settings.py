@@ -3,14 +3,17 @@
 import os
 import secrets
 from pathlib import Path
-from typing import Literal
+from typing import Literal, TypeVar
+from urllib.parse import urlsplit
 
-from pydantic import Field, SecretStr, field_validator
+from pydantic import Field, SecretStr, ValidationError, field_validator
 from pydantic_settings import BaseSettings, SettingsConfigDict
 
 from collector.errors import SettingsWrong
 
 PREFIX = "RINDWATCH_"
+
+Chosen = TypeVar("Chosen", bound=BaseSettings)
 
 
 class Settings(BaseSettings):
@@ -39,6 +42,13 @@ class Settings(BaseSettings):
     def _absolute(cls, value: Path) -> Path:
         return value.expanduser().absolute()
 
+    @field_validator("broker")
+    @classmethod
+    def _host_and_port(cls, value: str) -> str:
+        if value and not is_host_and_port(value):
+            raise ValueError("must look like 192.168.1.5 or broker.home.arpa:1883")
+        return value
+
     @property
     def readings_path(self) -> Path:
         return self.data / "readings.sqlite3"
@@ -62,6 +72,33 @@ class Settings(BaseSettings):
             self.secrets_folder.mkdir(parents=True, exist_ok=True, mode=0o700)
             write_secret(path, secrets.token_urlsafe(18))
         return SecretStr(path.read_text().strip())
+
+
+def is_host_and_port(address: str) -> bool:
+    """True for a host, and perhaps a port from 1 to 65535; an IPv6 address stands in brackets."""
+    try:
+        parts = urlsplit(f"//{address}")
+        port_is_right = parts.port is None or parts.port > 0
+    except ValueError:
+        return False
+    bare = parts.netloc == address and "@" not in address and not address.endswith(":")
+    return bool(parts.hostname) and bare and port_is_right
+
+
+def read_settings(settings_class: type[Chosen]) -> Chosen:
+    """The settings of a class from the environment.
+
+    Raises:
+        SettingsWrong: a value that cannot be; the first of them is named.
+    """
+    try:
+        return settings_class()
+    except ValidationError as error:
+        first = error.errors()[0]
+        name = PREFIX + "_".join(str(part) for part in first["loc"]).upper()
+        raise SettingsWrong(
+            name, f"{first['msg'].removeprefix('Value error, ').lower()}, got {first['input']!r}"
+        ) from error
 
 
 def write_secret(path: Path, text: str) -> None:

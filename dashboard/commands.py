@@ -5,7 +5,7 @@ from datetime import datetime
 
 import click
 
-from collector.settings import Settings
+from collector.settings import Settings, read_settings
 
 GIVES_WAY = 10  # of 19
 
@@ -15,9 +15,9 @@ GIVES_WAY = 10  # of 19
 def dashboard(settings: Settings) -> None:
     """Serve the pages, over http and, once there is a certificate, over https."""
     from dashboard.serving import run
-    from dashboard.settings import read_settings
+    from dashboard.settings import DashboardSettings
 
-    run(settings, read_settings())
+    run(settings, read_settings(DashboardSettings))
 
 
 @click.group()

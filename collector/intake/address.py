@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 from pathlib import Path
+from urllib.parse import urlsplit
 
 from pydantic import SecretStr
 
@@ -36,10 +37,10 @@ def broker_address(settings: Settings) -> BrokerAddress:
         # The embedded broker takes MQTT 3.1.1 on its one port.
         password = settings.secret("collector-password")
         return BrokerAddress("127.0.0.1", settings.mqtt_port, COLLECTOR_USER, password)
-    host, _, port = settings.broker.partition(":")
+    named = urlsplit(f"//{settings.broker}")
     return BrokerAddress(
-        host=host,
-        port=int(port or (8883 if settings.broker_tls else 1883)),
+        host=named.hostname or settings.broker,
+        port=named.port or (8883 if settings.broker_tls else 1883),
         user=settings.broker_user or None,
         password=read_secret(settings.broker_password_file, "RINDWATCH_BROKER_PASSWORD_FILE"),
         tls=settings.broker_tls,

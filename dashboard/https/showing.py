@@ -9,7 +9,7 @@ from collector.clock import SystemClock
 from collector.errors import CaveError
 from collector.prepare import prepare
 from collector.records.engine import open_records, reading
-from collector.settings import Settings
+from collector.settings import Settings, read_settings
 from dashboard.addresses import machine_name, origin, own_addresses, reachable
 from dashboard.household_kept import load
 from dashboard.https import kept
@@ -17,7 +17,7 @@ from dashboard.https.making import make
 from dashboard.https.names import default_names
 from dashboard.https.paths import PHONE_PAGE
 from dashboard.people.origin import host_of
-from dashboard.settings import read_settings
+from dashboard.settings import DashboardSettings
 
 
 class NoCertificate(CaveError):
@@ -54,7 +54,7 @@ def tell(settings: Settings) -> str:
     known = kept.kept(settings)
     if known is None:
         raise NoCertificate
-    own = read_settings()
+    own = read_settings(DashboardSettings)
     phone = origin("http", reachable(settings.listen), own.http_port) + PHONE_PAGE
     return "\n".join(
         [
@@ -84,4 +84,4 @@ def _base_host(settings: Settings) -> str:
             chosen = load(db).base_address
     finally:
         engine.dispose()
-    return host_of(chosen or read_settings().base_address)
+    return host_of(chosen or read_settings(DashboardSettings).base_address)

@@ -7,13 +7,13 @@ from collector.errors import CaveError
 from collector.prepare import prepare
 from collector.records.engine import open_records, reading
 from collector.records.tables import person
-from collector.settings import Settings
+from collector.settings import Settings, read_settings
 from dashboard.addresses import origin, reachable
 from dashboard.household_kept import load
 from dashboard.people import passkeys
 from dashboard.people.changes import THIS_MACHINE
 from dashboard.people.links import issue_link, whose
-from dashboard.settings import read_settings
+from dashboard.settings import DashboardSettings
 
 
 class NoSuchPerson(CaveError):
@@ -56,7 +56,7 @@ def _id_of(engine: Engine, name: str) -> str:
 
 def pages_address(settings: Settings, engine: Engine) -> str:
     """The address of the pages as far as the settings tell."""
-    own = read_settings()
+    own = read_settings(DashboardSettings)
     with reading(engine) as db:
         chosen = load(db).base_address or own.base_address
     return chosen or origin("http", reachable(settings.listen), own.http_port)

@@ -4,7 +4,8 @@ import pytest
 from pydantic import ValidationError
 
 from collector.errors import SettingsWrong
-from dashboard.settings import DashboardSettings, is_origin, read_settings
+from collector.settings import read_settings
+from dashboard.settings import DashboardSettings, is_origin
 
 
 @pytest.mark.parametrize("address", ["https://cave.home.arpa:8443", "http://192.168.7.20", "https://[fd00::2]:8443"])
@@ -26,7 +27,7 @@ def test_anything_else_is_refused(address: str) -> None:
 def test_a_wrong_setting_is_named(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setenv("RINDWATCH_HTTP_PORT", "70000")
     with pytest.raises(SettingsWrong, match=r"RINDWATCH_HTTP_PORT: .* got '70000'"):
-        read_settings()
+        read_settings(DashboardSettings)
 
 
 def test_further_hosts_are_told_apart_by_commas() -> None:

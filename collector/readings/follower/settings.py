@@ -2,11 +2,11 @@
 
 from pathlib import Path
 
-from pydantic import Field, SecretStr, ValidationError, field_validator
+from pydantic import Field, SecretStr, field_validator
 from pydantic_settings import BaseSettings, SettingsConfigDict
 
 from collector.errors import SettingsWrong
-from collector.settings import PREFIX, read_secret
+from collector.settings import PREFIX, read_secret, read_settings
 
 
 class FollowerSettings(BaseSettings):
@@ -26,7 +26,7 @@ class FollowerSettings(BaseSettings):
     def _http(cls, value: str) -> str:
         value = value.strip().rstrip("/")
         if value and not value.startswith(("http://", "https://")):
-            raise ValueError(f"must look like http://influxdb:8086, got {value}")
+            raise ValueError("must look like http://influxdb:8086")
         return value
 
     @property
@@ -49,12 +49,7 @@ def read_follower_settings() -> FollowerSettings:
     Raises:
         SettingsWrong: a value that cannot be, or an address without the rest.
     """
-    try:
-        found = FollowerSettings()
-    except ValidationError as error:
-        first = error.errors()[0]
-        name = PREFIX + "_".join(str(part) for part in first["loc"]).upper()
-        raise SettingsWrong(name, f"{first['msg'].lower()}, got {first['input']!r}") from error
+    found = read_settings(FollowerSettings)
     if found.is_on and not found.influx_org:
         raise SettingsWrong("RINDWATCH_INFLUX_ORG", "is needed beside RINDWATCH_INFLUX_URL")
     if found.is_on and found.influx_token_file is None:

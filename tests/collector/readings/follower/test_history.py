@@ -71,5 +71,5 @@ def test_only_who_asks_for_it_reads_from_there(monkeypatch: pytest.MonkeyPatch, 
     monkeypatch.setenv("RINDWATCH_INFLUX_HISTORY", "true")
     assert far_history() is not None
     monkeypatch.setenv("RINDWATCH_INFLUX_URL", "influxdb:8086")
-    with pytest.raises(SettingsWrong, match=r"must look like .* got influxdb:8086"):
+    with pytest.raises(SettingsWrong, match=r"must look like .* got 'influxdb:8086'"):
         far_history()
