@@ -8,6 +8,7 @@
 #   SchemaTooNew       path, found, known
 #   SchemaMissing      path
 #   NotPrepared        path, reason
+#   RecordsUnavailable at, reason
 #   BrokerUnavailable  address           retried
 #   WarningNotSent     channel, retry    retried by the outbox
 #   EntryRefused       field, text       shown on the form, text kept
@@ -92,6 +93,16 @@ class NotPrepared(CaveError):
     def __init__(self, path: object, reason: str) -> None:
         super().__init__(f"{path} could not be prepared: {reason}")
         self.path, self.reason = path, reason
+
+
+class RecordsUnavailable(CaveError):
+    """The database of the records cannot be opened: a wrong address, no driver for it, or no answer."""
+
+    hint = "Mend RINDWATCH_RECORDS_URL, or start that database; README says what the address looks like."
+
+    def __init__(self, at: str, reason: str) -> None:
+        super().__init__(f"the database of the records at {at} cannot be opened: {reason}")
+        self.at, self.reason = at, reason
 
 
 class BrokerUnavailable(CaveError):

@@ -64,7 +64,10 @@ def _restore(file: Path, into: Path, records_to: str | None) -> None:
     from collector.backup.form import READINGS, RECORDS
     from collector.backup.restoring import restore as unpack
     from collector.prepare import prepare_apart
+    from collector.records.engine import open_records
 
+    if records_to:
+        open_records(records_to).dispose()  # a mistyped address is told before anything is unpacked
     made = unpack(file, into)
     prepare_apart(Settings(data=into, records_url=""))
     click.echo(

@@ -15,6 +15,7 @@ PATH = Path("/secret/place/readings.sqlite3")
 ERRORS = [
     errors.StoreFull(PATH, 7), errors.StoreUnavailable(PATH, 7, "database is locked"), errors.SchemaMissing(PATH),
     errors.SchemaTooNew(PATH, "9", "8"), errors.BrokerUnavailable("10.0.0.1:1883", "refused"),
+    errors.RecordsUnavailable("sqlite:////secret/place/records.sqlite3", "file is locked"),
     errors.EntryRefused("weight", "weight_g of wheel 14 must be above 0, got -310"),
 ]  # fmt: skip
 
