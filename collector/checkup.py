@@ -85,6 +85,8 @@ def records(settings: Settings) -> Answer:
 
 
 def broker(settings: Settings) -> Answer:
+    if not settings.broker and not settings.data.is_dir():
+        raise SchemaMissing(settings.data)  # asking for the password would make the folder
     address = broker_address(settings)
     trouble = knock(address)
     hint = "Start the broker, or mend RINDWATCH_BROKER and its user and password."

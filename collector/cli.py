@@ -1,5 +1,6 @@
 """The command line. Commands of the dashboard join through entry points, since the collector does not know it."""
 
+import errno
 import os
 import sys
 from importlib.metadata import entry_points
@@ -15,6 +16,10 @@ from collector.supervisor import SUPERVISOR
 COMMANDS = "rindwatch.commands"  # each entry point is a list of click commands
 SETTINGS = "rindwatch.settings"  # each entry point is a settings class with our prefix
 
+# What a folder of the person's own choosing may answer; anything else that a system call says is a fault of ours.
+SHUT = {errno.EACCES, errno.EPERM, errno.EROFS, errno.ENOSPC, errno.EDQUOT, errno.ENOTDIR}
+SHUT_HINT = "Mend the owner and the rights of that folder, free space, or name another one."
+
 
 class Group(click.Group):
     """Shows what the world did as one sentence and what to do about it, never a traceback."""
@@ -24,6 +29,11 @@ class Group(click.Group):
             return super().invoke(ctx)
         except CaveError as error:
             click.echo(f"{error}\n{error.hint}".strip(), err=True)
+            sys.exit(1)
+        except OSError as error:
+            if error.errno not in SHUT or error.filename is None:
+                raise
+            click.echo(f"cannot use {error.filename}: {error.strerror}\n{SHUT_HINT}", err=True)
             sys.exit(1)
 
 

@@ -28,8 +28,8 @@ def prepare(settings: Settings) -> None:
         SchemaTooNew: a newer version wrote this folder.
         NotPrepared: disk or database do not take it; what was there is as it was.
     """
-    make_folders(settings)
     try:
+        make_folders(settings)
         with FileLock(settings.data / "prepare.lock", timeout=LOCK_TIMEOUT_S):
             open_writer(settings.readings_path).close()
             engine = open_records(settings.records_at)
@@ -40,6 +40,8 @@ def prepare(settings: Settings) -> None:
 
 
 def _reason(error: Exception) -> str:
+    if isinstance(error, OSError) and error.filename:
+        return f"{error.filename}: {error.strerror}"
     said, code = str(error).splitlines()[0], database_code(error)
     return said if code == NO_CODE else f"{said} ({code})"
 
@@ -71,7 +73,9 @@ def prepare_apart(settings: Settings) -> None:
     command = [sys.executable, "-m", "collector.cli", "prepare"]
     done = subprocess.run(command, env=environment, capture_output=True, text=True, check=False)
     if done.returncode:
-        raise NotPrepared(settings.data, done.stderr.strip())
+        # The other process has said it in these very words; they are not said twice.
+        said = done.stderr.strip().removeprefix(str(NotPrepared(settings.data, "")))
+        raise NotPrepared(settings.data, said.removesuffix(NotPrepared.hint).strip())
 
 
 def _further() -> list[Callable[[Engine], None]]:

@@ -9,7 +9,7 @@ from urllib.parse import urlsplit
 from pydantic import Field, SecretStr, ValidationError, field_validator
 from pydantic_settings import BaseSettings, SettingsConfigDict
 
-from collector.errors import SettingsWrong
+from collector.errors import SettingsWrong, StoreUnavailable
 
 PREFIX = "RINDWATCH_"
 
@@ -66,12 +66,19 @@ class Settings(BaseSettings):
         return self.data / "secrets"
 
     def secret(self, name: str) -> SecretStr:
-        """A generated secret kept in a file that only the owner may read; made at the first asking."""
+        """A generated secret kept in a file that only the owner may read; made at the first asking.
+
+        Raises:
+            StoreUnavailable: the file can neither be read nor made.
+        """
         path = self.secrets_folder / name
-        if not path.exists():
-            self.secrets_folder.mkdir(parents=True, exist_ok=True, mode=0o700)
-            write_secret(path, secrets.token_urlsafe(18))
-        return SecretStr(path.read_text().strip())
+        try:
+            if not path.exists():
+                self.secrets_folder.mkdir(parents=True, exist_ok=True, mode=0o700)
+                write_secret(path, secrets.token_urlsafe(18))
+            return SecretStr(path.read_text().strip())
+        except OSError as error:
+            raise StoreUnavailable(path, 0, error.strerror or str(error)) from error
 
 
 def is_host_and_port(address: str) -> bool:

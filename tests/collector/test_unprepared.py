@@ -1,5 +1,8 @@
 """Commands in a folder that no start has prepared: one sentence, no traceback, and nothing is left behind."""
 
+import os
+import subprocess
+import sys
 from pathlib import Path
 
 import pytest
@@ -89,3 +92,37 @@ def test_a_mistyped_database_is_told_before_anything_is_unpacked(tmp_path: Path)
     assert (done.exit_code, done.exception.__class__) == (1, SystemExit)
     assert "an address without ://" in done.output
     assert not (tmp_path / "into").exists()
+
+
+@pytest.mark.parametrize(
+    "asked",
+    [["prepare"], ["serve"], ["demo", "--folder", "{shut}/demo"], ["collect"], ["dashboard"], ["tls"],
+     ["probe", "rotate"], ["person", "reset"]],
+    ids=lambda asked: asked[0],
+)  # fmt: skip
+def test_a_folder_that_cannot_be_made_is_named(asked: list[str], tmp_path: Path) -> None:
+    """A file stands where the folder should be, since whoever runs the tests may be allowed to write anywhere."""
+    shut = tmp_path / "shut"
+    shut.write_text("")
+    command = [sys.executable, "-m", "collector.cli", *(part.format(shut=shut) for part in asked)]
+    environment = os.environ | {"RINDWATCH_DATA": str(shut / "data")}
+    done = subprocess.run(command, env=environment, capture_output=True, text=True, timeout=60, check=False)
+    assert (done.returncode, done.stdout) == (1, "")
+    assert f"{shut}/" in done.stderr
+    assert done.stderr.count("could not be prepared") <= 1
+    assert "Not a directory" in done.stderr
+    assert "Traceback" not in done.stderr
+
+
+def test_check_goes_on_where_no_folder_can_be_made(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    (tmp_path / "secrets").write_text("")
+    monkeypatch.setenv("RINDWATCH_DATA", str(tmp_path))
+    done = CliRunner().invoke(main, ["check"])
+    assert (done.exit_code, done.exception.__class__) == (1, SystemExit)
+    assert f"LOOK  broker: cannot write to {tmp_path}/secrets/collector-password: File exists" in done.output
+    assert "clock:" in done.output
+
+
+def test_check_makes_no_folder(folder: Path) -> None:
+    CliRunner().invoke(main, ["check"])
+    assert not folder.exists()
