@@ -16,15 +16,18 @@ from collector.prepare import prepare
 from collector.readings.store import SqliteReadings
 from collector.settings import Settings
 from tests.brokers import Broker
+from tests.collector.backup.conftest import fill_folder
 from tests.faults.arbitrary_payloads import arbitrary
 from tests.faults.broker_restarted import restarted
 from tests.faults.clock_set import clock_set
 from tests.faults.conftest import CollectorProcess
+from tests.faults.disk_full import full_at_a_backup, full_at_a_commit, full_at_a_migration, full_at_a_photo
 from tests.faults.mad_probe import mad
 from tests.faults.outcome import Outcome, table
 from tests.faults.power_cut import cut_at_commits
-from tests.faults.serve_killed import everything_killed, parts_killed
+from tests.faults.serve_killed import everything_killed, mosquitto_killed, parts_killed
 from tests.faults.slow_store import slow_commits
+from tests.faults.small_disk import mounted
 from tests.faults.standing_still import stood_still
 
 TIMES = int(os.environ.get("RINDWATCH_TEST_KILLS", "20"))
@@ -69,6 +72,17 @@ def _restart(kind: str, persists: bool, end: str, folder: Path) -> list[Outcome]
         return [restarted(broker, CollectorProcess(broker), getattr(broker, end), words)]
 
 
+def _disk_full(folder: Path) -> list[Outcome]:
+    fill_folder(folder / "data")
+    with mounted(folder / "small") as disk:
+        return [
+            full_at_a_commit(disk, folder, TIMES),
+            full_at_a_photo(disk, TIMES),
+            full_at_a_backup(folder / "data", disk, TIMES),
+            full_at_a_migration(disk, TIMES),
+        ]
+
+
 def _arbitrary(folder: Path) -> list[Outcome]:
     store = SqliteReadings(folder / "readings.sqlite3")
     try:
@@ -80,6 +94,8 @@ def _arbitrary(folder: Path) -> list[Outcome]:
 FAULTS: dict[str, Fault] = {
     "kills of parts": lambda folder: parts_killed(folder, TIMES),
     "kills of all": lambda folder: everything_killed(folder, TIMES),
+    "kills mosquitto": lambda folder: mosquitto_killed(folder, TIMES),
+    "disk full": _disk_full,
     "slow embedded": partial(_slow, "embedded"),
     "slow mosquitto": partial(_slow, "mosquitto"),
     "mad embedded": partial(_mad, "embedded"),

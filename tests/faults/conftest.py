@@ -52,14 +52,14 @@ class CollectorProcess:
 
     def wait_connected(self) -> None:
         """Until it has taken its subscription, so that the broker queues for it from now on."""
-        seen = Settings(data=self.broker.folder).readings_path
-        assert seen.exists()
+        data = Path(self.broker.environment["RINDWATCH_DATA"])
+        assert Settings(data=data).readings_path.exists()
         client = self.broker.a_client("waits-for-collector")
-        before = len(kept(self.broker.folder, "sentinel"))
+        before = len(kept(data, "sentinel"))
 
         def there() -> bool:
             client.publish("rindwatch/sentinel/readings", b'[{"n":"uptime","v":1,"u":"s"}]', qos=1)
-            return len(kept(self.broker.folder, "sentinel")) > before
+            return len(kept(data, "sentinel")) > before
 
         wait_for(there, 90, "the collector takes messages")
         client.disconnect()

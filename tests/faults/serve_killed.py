@@ -10,28 +10,25 @@ from contextlib import contextmanager, suppress
 from dataclasses import dataclass, field
 from pathlib import Path
 
+from collector.prepare import prepare
 from collector.settings import Settings
-from tests.brokers import wait_for
-from tests.faults.conftest import kept, newest
+from tests.brokers import Broker, wait_for
+from tests.faults.conftest import CollectorProcess, kept, newest
 from tests.faults.outcome import Outcome
 from tests.faults.served import Served, alive
 from tests.faults.steady_probe import SteadyProbe, until
 
 PARTS = ("collector", "dashboard", "broker")
-WITH_BROKER = ("broker", "supervisor", "all at once")  # kills that take the embedded broker's queue along
+WITH_BROKER = ("embedded broker", "Mosquitto", "supervisor", "all at once")  # kills that take a broker's queue along
 
 
 @dataclass
 class Struck:
-    """A running house, its probe, and which kill each missing reading belongs to."""
+    """A folder that is written to, its probe, and which kill each missing reading belongs to."""
 
     folder: Path
-    served: Served
     probe: SteadyProbe
     strikes: list[tuple[float, Outcome]] = field(default_factory=list)
-
-    def parts(self) -> dict[str, int | None]:
-        return {name: self.served.part(name) for name in PARTS}
 
     def strike(self, outcome: Outcome, blow: Callable[[], None]) -> None:
         """Strike, and see how long until a reading that was sent afterwards is stored."""
@@ -69,15 +66,15 @@ class Struck:
 
 def parts_killed(folder: Path, rounds: int) -> list[Outcome]:
     """Kill each part in turn, in every round; the supervisor starts it again, and the others go on."""
-    outcomes = {name: Outcome(f"SIGKILL of the {name}") for name in PARTS}
+    outcomes = {name: Outcome(f"SIGKILL of the {'embedded ' * (name == 'broker')}{name}") for name in PARTS}
     chance = random.Random(11)
-    with _struck(folder) as house:
+    with _served(folder) as (served, house):
         for _ in range(rounds):
             for name in PARTS:
-                before = house.parts()
+                before = _parts(served)
                 house.strike(outcomes[name], lambda: _kill([before[name]]))  # noqa: B023
-                wait_for(lambda: all(house.parts().values()), 60, "every part back")
-                after = house.parts()
+                wait_for(lambda: all(_parts(served).values()), 60, "every part back")
+                after = _parts(served)
                 assert [part for part in PARTS if before[part] != after[part]] == [name]
                 time.sleep(chance.uniform(0, 0.3))
         house.settle()
@@ -87,37 +84,73 @@ def parts_killed(folder: Path, rounds: int) -> list[Outcome]:
 def everything_killed(folder: Path, rounds: int) -> list[Outcome]:
     """Kill the supervisor alone, and it and all parts at once, by turns; then start it again as systemd would."""
     alone, all_of_it = Outcome("SIGKILL of the supervisor"), Outcome("SIGKILL of all at once")
-    with _struck(folder) as house:
+    with _served(folder) as (served, house):
         for _ in range(rounds):
             for outcome in (alone, all_of_it):
-                wait_for(lambda: all(house.parts().values()), 60, "every part there")
-                house.strike(outcome, lambda: _kill_and_start(house, with_parts=outcome is all_of_it))  # noqa: B023
+                wait_for(lambda: all(_parts(served).values()), 60, "every part there")
+                house.strike(outcome, lambda: _kill_and_start(served, with_parts=outcome is all_of_it))  # noqa: B023
         house.settle()
     return [alone, all_of_it]
 
 
+def mosquitto_killed(folder: Path, rounds: int) -> list[Outcome]:
+    """Mosquitto as compose.yaml has it: kill it and the collector beside it by turns, and start it again."""
+    collector_killed, broker_killed = Outcome("SIGKILL of the collector, Mosquitto"), Outcome("SIGKILL of Mosquitto")
+    prepare(Settings(data=folder))
+    broker = Broker("mosquitto", folder)
+    broker.start()
+    collector = CollectorProcess(broker)
+    try:
+        collector.start()
+        collector.wait_connected()
+        with _struck(folder, SteadyProbe(broker.port, None)) as house:
+            for _ in range(rounds):
+                for outcome, part in ((collector_killed, collector), (broker_killed, broker)):
+                    house.strike(outcome, lambda: _kill_and_start_again(part))  # noqa: B023
+            house.settle()
+    finally:
+        collector.kill()
+        broker.stop()
+    return [collector_killed, broker_killed]
+
+
 @contextmanager
-def _struck(folder: Path) -> Iterator[Struck]:
+def _served(folder: Path) -> Iterator[tuple[Served, Struck]]:
     served = Served(folder, "tests.faults.served_program")
     try:
         wait_for(served.up, 120, "everything up")
-        probe = SteadyProbe(served.mqtt, Settings(data=folder).secret("probe-password").get_secret_value())
-        probe.start()
-        try:
-            wait_for(lambda: bool(kept(folder, "steady")), 60, "the first reading stored")
-            yield Struck(folder, served, probe)
-        finally:
-            probe.close()
+        password = Settings(data=folder).secret("probe-password").get_secret_value()
+        with _struck(folder, SteadyProbe(served.mqtt, password)) as house:
+            yield served, house
     finally:
         served.end()
 
 
-def _kill_and_start(house: Struck, with_parts: bool) -> None:
-    parts = list(house.parts().values())
-    _kill([house.served.process.pid, *(parts if with_parts else [])])
-    house.served.process.wait()
+@contextmanager
+def _struck(folder: Path, probe: SteadyProbe) -> Iterator[Struck]:
+    probe.start()
+    try:
+        wait_for(lambda: bool(kept(folder, "steady")), 60, "the first reading stored")
+        yield Struck(folder, probe)
+    finally:
+        probe.close()
+
+
+def _parts(served: Served) -> dict[str, int | None]:
+    return {name: served.part(name) for name in PARTS}
+
+
+def _kill_and_start(served: Served, with_parts: bool) -> None:
+    parts = list(_parts(served).values())
+    _kill([served.process.pid, *(parts if with_parts else [])])
+    served.process.wait()
     wait_for(lambda: not any(alive(part) for part in parts if part), 30, "no part left behind")
-    house.served.start()
+    served.start()
+
+
+def _kill_and_start_again(part: Broker | CollectorProcess) -> None:
+    part.kill()
+    part.start()
 
 
 def _kill(processes: Sequence[int | None]) -> None:

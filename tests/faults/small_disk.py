@@ -3,24 +3,43 @@
 import os
 import subprocess
 from collections.abc import Iterator
-from contextlib import suppress
+from contextlib import ExitStack, contextmanager, suppress
 from pathlib import Path
 
 import pytest
 
 
+class CannotMount(OSError):
+    """No file system can be mounted here."""
+
+
+@contextmanager
+def mounted(folder: Path) -> Iterator[Path]:
+    """A file system of 40 MB, in a folder that is made for it.
+
+    Raises:
+        CannotMount: whoever runs this may not.
+    """
+    folder.mkdir()
+    told = subprocess.run(["mount", "-t", "tmpfs", "-o", "size=40m", "tmpfs", folder], capture_output=True, check=False)
+    if told.returncode:
+        raise CannotMount(f"a small file system cannot be mounted here: {told.stderr.decode().strip()}")
+    try:
+        yield folder
+    finally:
+        subprocess.run(["umount", "-l", folder], check=True)
+
+
 @pytest.fixture
 def small_disk(tmp_path: Path) -> Iterator[Path]:
-    folder = tmp_path / "small"
-    folder.mkdir()
-    mounted = subprocess.run(
-        ["mount", "-t", "tmpfs", "-o", "size=40m", "tmpfs", folder], capture_output=True, check=False
-    )
-    if mounted.returncode:
-        assert os.environ.get("CI") != "true", f"a small file system cannot be mounted: {mounted.stderr.decode()}"
-        pytest.skip(f"a small file system cannot be mounted here: {mounted.stderr.decode().strip()}")
-    yield folder
-    subprocess.run(["umount", "-l", folder], check=True)
+    with ExitStack() as open_until_the_end:
+        try:
+            folder = open_until_the_end.enter_context(mounted(tmp_path / "small"))
+        except CannotMount as error:
+            if os.environ.get("CI") == "true":
+                raise
+            pytest.skip(str(error))
+        yield folder
 
 
 def fill(folder: Path, leave: int = 0) -> Path:

@@ -1,8 +1,7 @@
 """A full disk under the readings: nothing is acknowledged that is not kept, and the collector recovers alone."""
 
-import time
+import os
 import zipfile
-from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
@@ -10,22 +9,30 @@ import pytest
 from collector.backup.restoring import restore
 from collector.backup.taking import take
 from collector.errors import NotPrepared, StoreFull
-from collector.intake.payloads import PackRecord, encode_senml
 from collector.prepare import prepare, prepare_apart
 from collector.readings.store import SqliteReadings
 from collector.settings import Settings
 from dashboard.wheels.photo_files import keep_file, photo_path, whole
-from tests.brokers import Broker, need_mosquitto, wait_for
+from tests.brokers import need_mosquitto
 from tests.builders import a_sample, an_arrival
 from tests.collector.backup.conftest import full_folder
 from tests.collector.backup.everything import every_file, every_row
 from tests.dashboard.wheels.test_photos import a_jpeg
-from tests.faults.conftest import CollectorProcess, kept
+from tests.faults.disk_full import (
+    NOW,
+    RELEASED,
+    full_at_a_backup,
+    full_at_a_commit,
+    full_at_a_migration,
+    full_at_a_photo,
+)
+from tests.faults.outcome import Outcome, table
 from tests.faults.small_disk import fill, small_disk
 
 __all__ = ["full_folder", "small_disk"]
 
 pytestmark = [pytest.mark.root, pytest.mark.timeout(200)]
+TIMES = int(os.environ.get("RINDWATCH_TEST_KILLS", "5"))
 
 
 def test_a_full_disk_is_told_apart_and_undoes_the_whole_commit(small_disk: Path) -> None:
@@ -43,52 +50,20 @@ def probe_noise(i: int) -> float:
     return 12 + i % 7 / 10
 
 
+def held(outcome: Outcome) -> None:
+    print(table([outcome]))
+    assert (outcome.lost, outcome.doubled) == (0, 0)
+
+
 def test_readings_wait_at_the_broker_while_the_disk_is_full(small_disk: Path, tmp_path: Path) -> None:
     need_mosquitto()
-    data = small_disk / "data"
-    prepare(Settings(data=data))
-    broker = Broker("mosquitto", tmp_path)
-    broker.start()
-    collector = CollectorProcess(_with_data(broker, data))
-    collector.start()
-    try:
-        client = broker.a_client("probe")
-        start_s = int(time.time()) - 40_000
-
-        def send(first: int, count: int) -> None:
-            for number in range(first, first + count):
-                payload = encode_senml([PackRecord("temperature", float(number), "Cel")], base_time_s=start_s + number)
-                client.publish("rindwatch/timed/readings", payload, qos=1)
-
-        wait_for(lambda: "broker_lost" not in collector.log.read_text() and _subscribed(client, data), 30)
-        ballast = fill(small_disk)
-        send(0, 1_500)
-        wait_for(lambda: "disk full" in collector.log.read_text(), 60, "the full disk noticed")
-        ballast.unlink()
-        wait_for(lambda: len(kept(data, "timed")) == 1_500, 90, "everything stored once there was room")
-    finally:
-        collector.kill()
-        broker.stop()
+    held(full_at_a_commit(small_disk, tmp_path, TIMES))
 
 
-def _subscribed(client: object, data: Path) -> bool:
-    client.publish("rindwatch/sentinel/readings", b'[{"n":"uptime","v":1,"u":"s"}]', qos=1)  # type: ignore[attr-defined]
-    return bool(kept(data, "sentinel"))
-
-
-def _with_data(broker: Broker, data: Path) -> Broker:
-    """The same broker, for a collector whose data lie on the small disk."""
-
-    class Elsewhere(Broker):
-        @property
-        def environment(self) -> dict[str, str]:
-            return super().environment | {"RINDWATCH_DATA": str(data)}
-
-    return Elsewhere(broker.kind, broker.folder, broker.port)
-
-
-RELEASED = Path(__file__).parents[1] / "upgrade" / "released" / "0.1.0.zip"
-NOW = datetime(2026, 3, 12, 3, tzinfo=UTC)
+def test_a_full_disk_hurts_no_photo_no_backup_and_no_migration(small_disk: Path, full_folder: Path) -> None:
+    held(full_at_a_photo(small_disk, TIMES))
+    held(full_at_a_backup(full_folder, small_disk, TIMES))
+    held(full_at_a_migration(small_disk, TIMES))
 
 
 def test_a_photo_that_finds_no_room_leaves_no_half_and_goes_in_later(small_disk: Path) -> None:

@@ -21,6 +21,12 @@ PHOTOS = [b"\xff\xd8\xff" + bytes([i]) * (5_000 + i) for i in range(4)]  # inven
 @pytest.fixture(scope="session")
 def full_folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
     data = tmp_path_factory.mktemp("full") / "data"
+    fill_folder(data)
+    return data
+
+
+def fill_folder(data: Path) -> None:
+    """Something of everything."""
     settings = Settings(data=data)
     prepare(settings)
     store = SqliteReadings(settings.readings_path)
@@ -44,7 +50,6 @@ def full_folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
     (settings.import_folder / "done" / "taken.csv").write_text("x")
     (data / "cache").mkdir()
     (data / "cache" / "chart.json").write_text("{}")
-    return data
 
 
 @pytest.fixture
