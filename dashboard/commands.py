@@ -68,18 +68,23 @@ def demo_book(settings: Settings) -> None:
 @click.option("--aim", type=float, help="What it should have lost by its ready day, percent.")
 @click.option("--on", "on", type=click.DateTime(["%Y-%m-%d"]), help="Its ready day.")
 @click.option("--keep", "keeps", is_flag=True, help="Foretell all that wait for it, and compare what came due.")
+@click.option("--try-past", "tries", is_flag=True, help="Foretell from past days, and compare with what came then.")
 @click.pass_obj
 def weight(
-    settings: Settings, wheel: str | None, under: str, aim: float | None, on: datetime | None, keeps: bool
+    settings: Settings, wheel: str | None, under: str, aim: float | None, on: datetime | None, keeps: bool, tries: bool
 ) -> None:
     """Say what WHEEL (its code or label) will weigh, when to cover it, and where it would do better."""
-    from dashboard.weights.command import keep_now, say
+    from dashboard.weights.command import keep_now, say, try_past_now
 
-    if not keeps and not wheel:
+    if not (keeps or tries or wheel):
         raise click.UsageError("Name a wheel, like: rindwatch weight 24-07B")
-    if keeps and hasattr(os, "nice"):
+    if (keeps or tries) and hasattr(os, "nice"):
         os.nice(GIVES_WAY)
-    click.echo(keep_now(settings) if keeps else say(settings, wheel or "", under, aim, on.date() if on else None))
+    for asked, work in ((keeps, keep_now), (tries, try_past_now)):
+        if asked:
+            click.echo(work(settings))
+    if wheel:
+        click.echo(say(settings, wheel, under, aim, on.date() if on else None))
 
 
 @click.command()

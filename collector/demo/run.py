@@ -71,7 +71,9 @@ def _follow_up(data: Path, stop: Event, phone: bool) -> None:
         _write_book(stop)
     while not stop.wait(YEAR_LOOK_S):
         if _has_year(data):
-            _run_to_end("weight --keep", stop)
+            code = _run_to_end("weight --keep --try-past", stop)
+            if code:
+                log.warning("weights_not_kept code=%d", code)
             return
 
 

@@ -100,6 +100,7 @@ def wheel(visit: Guest, wheel_id: str, under: Text = "", aim: Text = "", on: Tex
         _keep(visit, wheel_id, told)
     with visit.looking() as db:
         every, tried = past(db, visit.now_at), past(db, visit.now_at, kind=TRIED)
+    own_tried = [one for one in tried if one.wheel_id == wheel_id]
     own = [one for one in every if one.wheel_id == wheel_id]
     shown = form if form.errors else Form(_texts(told, form))
     code = book.wheel.code or "A wheel without a code"
@@ -119,7 +120,7 @@ def wheel(visit: Guest, wheel_id: str, under: Text = "", aim: Text = "", on: Tex
             score=score_of(every).words,
             own_score=score_of(own).words,
             tried=score_of(tried).words if tried else "",
-            own_tried=score_of([one for one in tried if one.wheel_id == wheel_id]).words,
+            own_tried=score_of(own_tried).words if own_tried else "",
             cave_path=f"{links_to.cave(book.wheel.place_id)}/weight" if book.wheel.place_id else "",
         ),
         422 if form.errors else 200,
@@ -208,6 +209,6 @@ def cave(visit: Guest, place_id: str) -> Response:
 @router.post("/caves/{place_id}/weight")
 def work_out_now(visit: Helper, place_id: str) -> Response:
     """Foretell the wheels that were not foretold this week, in a child process."""
-    done = work_out(visit.house.settings, CHILD_WAIT_S)
+    done = work_out(visit.house.settings, CHILD_WAIT_S, past_too=False)
     note = "Worked out." if done else "It takes longer than expected; look again in some minutes."
     return visit.go(f"{links_to.cave(place_id)}/weight", note)

@@ -70,9 +70,13 @@ def _lines(found: Told, score: str, tried: Score) -> list[str]:
 
 
 def keep_now(settings: Settings) -> str:
-    """Foretell all wheels that wait for it, now and from past days, and say how many."""
-    now_at = SystemClock().now()
-    kept, known = keep_all(settings, now_at)
-    tried, left = try_all(settings, now_at)
+    """Foretell all wheels that wait for it, and say how many."""
+    kept, known = keep_all(settings, SystemClock().now())
+    return f"{kept} foretold, {known} compared with what came."
+
+
+def try_past_now(settings: Settings) -> str:
+    """Foretell wheels from past days, and say how many."""
+    tried, left = try_all(settings, SystemClock().now())
     later = f", {left} left for another time" if left else ""
-    return f"{kept} foretold, {known} compared with what came; {tried} tried on past days{later}."
+    return f"{tried} foretold from past days{later}."

@@ -5,6 +5,7 @@ import os
 import subprocess
 import sys
 from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from datetime import datetime, timedelta
 
 from sqlalchemy import Connection, Engine
@@ -25,7 +26,6 @@ from dashboard.wheels.book import styles, wheel_book, wheels
 log = logging.getLogger(__name__)
 LOOK_EVERY_S = 600.0
 CHILD_WAIT_S = 900.0
-GIVES_WAY = 15  # of 19
 TRY_EVERY, TRY_FOR_S = timedelta(days=1), 240.0
 
 
@@ -35,20 +35,22 @@ def keep_all(settings: Settings, now_at: datetime) -> tuple[int, int]:
     Returns:
         How many forecasts were kept, and for how many it is newly known what came.
     """
-    engine, readings = open_records(settings.records_at), Readings(settings.readings_path)
-    try:
+    with _both(settings) as (engine, readings):
         kept = sum(_keep(engine, one, now_at) for one in _found(engine, readings, now_at))
         return kept, _compare_all(engine, now_at)
-    finally:
-        readings.close()
-        engine.dispose()
 
 
 def try_all(settings: Settings, now_at: datetime, for_s: float = TRY_FOR_S) -> tuple[int, int]:
     """Foretell wheels from days that are past; see `tried.try_past`."""
+    with _both(settings) as (engine, readings):
+        return try_past(engine, readings, now_at, for_s)
+
+
+@contextmanager
+def _both(settings: Settings) -> Iterator[tuple[Engine, Readings]]:
     engine, readings = open_records(settings.records_at), Readings(settings.readings_path)
     try:
-        return try_past(engine, readings, now_at, for_s)
+        yield engine, readings
     finally:
         readings.close()
         engine.dispose()
@@ -92,8 +94,8 @@ def _compare_all(engine: Engine, now_at: datetime) -> int:
 
 
 class WeeklyKeeping:
-    """Looks now and then whether a wheel waits, and then lets a child of low priority do the work; that of trying past
-    days once a day, since an old notebook may have come in."""
+    """Looks now and then whether a wheel waits, or a day has gone since past days were tried (an old notebook may have
+    come in), and then lets a child of low priority do the work."""
 
     def __init__(
         self, engine: Engine, settings: Settings, clock: Clock, work: Callable[[Settings], bool] | None = None
@@ -119,9 +121,9 @@ class WeeklyKeeping:
             return frozenset(waiting(db, self._clock.now()))
 
 
-def work_out(settings: Settings, wait_s: float = CHILD_WAIT_S) -> bool:
-    """Let a child foretell all that wait; True when it did."""
-    command = [sys.executable, "-m", "collector.cli", "weight", "--keep"]
+def work_out(settings: Settings, wait_s: float = CHILD_WAIT_S, *, past_too: bool = True) -> bool:
+    """Let a child foretell all that wait, and from past days where nobody waits for it; True when it did."""
+    command = [sys.executable, "-m", "collector.cli", "weight", "--keep", *(["--try-past"] if past_too else [])]
     environment = os.environ | {"RINDWATCH_DATA": str(settings.data), "OPENBLAS_NUM_THREADS": "1"}
     try:
         done = subprocess.run(command, capture_output=True, timeout=wait_s, check=False, env=environment)

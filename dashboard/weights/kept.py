@@ -10,6 +10,7 @@ from sqlalchemy import Connection, func, insert, select, update
 
 from collector.records.columns import from_ms, new_id, to_ms
 from dashboard.wheels.book import WheelBook
+from dashboard.wheels.history import History
 from dashboard.wheels.tables import forecast
 from dashboard.wheels.weight.pace import Pace, Verdict, against_kind, age_apart
 from dashboard.wheels.weight.score import Score, scored, what_came_g
@@ -64,9 +65,14 @@ def keep(db: Connection, found: Forecast, now_at: datetime) -> bool:
     return True
 
 
-def keep_tried(db: Connection, found: Forecast, made_at: datetime, came_g: float, now_at: datetime) -> None:
-    """Keep what would have been foretold on a day that is past, beside what came [g]."""
+def keep_tried(db: Connection, found: Forecast, made_at: datetime, came_g: float, now_at: datetime) -> bool:
+    """Keep what would have been foretold on a day that is past, beside what came [g]; False when it is kept already."""
+    c = forecast.c
+    same = select(c.id).where(c.wheel_id == found.wheel_id, c.kind == TRIED, c.made_at == made_at)
+    if db.execute(same).first() is not None:
+        return False
     db.execute(insert(forecast), [_row(found, TRIED, made_at) | {"came": came_g, "came_at": now_at}])
+    return True
 
 
 def _row(found: Forecast, kind: str, made_at: datetime) -> dict[str, Any]:
@@ -85,7 +91,7 @@ def compare(db: Connection, book: WheelBook, now_at: datetime) -> int:
     start, count = book.history.start, 0
     if start is None:
         return 0
-    weighed = [(to_ms(p.at), start.net_g * (1 - p.loss_pct / 100)) for p in book.history.losses if not p.wet]
+    weighed = weighed_dry(book.history)
     for row in db.execute(waiting).mappings().all():
         same_start = abs(float(row["facts"].get("start_g", 0.0)) - start.net_g) < 0.01
         came = what_came_g(weighed, to_ms(row["due_at"])) if same_start else None
@@ -95,14 +101,22 @@ def compare(db: Connection, book: WheelBook, now_at: datetime) -> int:
     return count
 
 
+def weighed_dry(history: History) -> list[tuple[int, float]]:
+    """When a wheel was weighed dry [ms], and what it weighed [g], nothing taken out reckoned as lost."""
+    if history.start is None:
+        return []
+    start_g = history.start.net_g
+    return [(to_ms(point.at), start_g * (1 - point.loss_pct / 100)) for point in history.losses if not point.wet]
+
+
 def past(db: Connection, now_at: datetime, wheel_ids: Sequence[str] = (), kind: str = WEIGHT) -> list[Past]:
     """Forecasts that came due, the latest first: of some wheels, or of all; `TRIED` for those of past days."""
     c = forecast.c
-    statement = select(forecast).where(c.kind == kind, c.due_at <= now_at)
+    # Without the facts, which would be read for years of weeks: only the score is wanted here.
+    statement = select(c.wheel_id, c.due_at, c.low, c.middle, c.high, c.came).where(c.kind == kind, c.due_at <= now_at)
     if wheel_ids:
         statement = statement.where(c.wheel_id.in_(list(wheel_ids)))
-    rows = db.execute(statement.order_by(c.due_at.desc())).mappings()
-    return [Past(r["wheel_id"], r["due_at"], r["low"], r["middle"], r["high"], r["came"]) for r in rows]
+    return [Past(*row) for row in db.execute(statement.order_by(c.due_at.desc()))]
 
 
 def score_of(found: Sequence[Past]) -> Score:

@@ -13,7 +13,7 @@ from collector.records.engine import reading
 from dashboard.household import Household
 from dashboard.household_kept import load
 from dashboard.weights.around import DAY_MS, Around, look_around
-from dashboard.weights.kept import Forecast, keep_tried
+from dashboard.weights.kept import Forecast, keep_tried, weighed_dry
 from dashboard.weights.known import known
 from dashboard.weights.told import KEPT_AHEAD_D, to_keep
 from dashboard.wheels.book import Style, WheelBook, styles, weight_books, wheel_book, wheels
@@ -60,9 +60,7 @@ def try_past(engine: Engine, readings: Readings, now_at: datetime, for_s: float)
         with reading(engine) as db:
             found = list(_foretold(db, _then(around, from_ms(at_ms)), day, own, household))
         with engine.begin() as db:
-            for one, trial in found:
-                keep_tried(db, one, from_ms(at_ms), trial.came_g, now_at)
-        count += len(found)
+            count += sum(keep_tried(db, one, from_ms(at_ms), trial.came_g, now_at) for one, trial in found)
     return count, len(left)
 
 
@@ -83,7 +81,7 @@ def _of_wheel(book: WheelBook, done: Sequence[datetime], now_at: datetime) -> It
     start = book.history.start
     if start is None:
         return
-    weighed = [(to_ms(p.at), start.net_g * (1 - p.loss_pct / 100)) for p in book.history.losses if not p.wet]
+    weighed = weighed_dry(book.history)
     for at_ms in _days(to_ms(now_at)):
         came_g = what_came_g(weighed, at_ms + KEPT_AHEAD_D * DAY_MS)
         apart = all(abs(one - from_ms(at_ms)) > APART for one in done)

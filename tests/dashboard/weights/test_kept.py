@@ -1,7 +1,7 @@
 """Forecasts are kept once a week, compared with what came, and tell the round who differs from its kind."""
 
 from dataclasses import asdict
-from datetime import timedelta
+from datetime import datetime, timedelta
 
 from sqlalchemy import Engine, func, select
 
@@ -125,3 +125,20 @@ def test_a_wheel_that_cannot_be_foretold_is_not_tried_for_ever(
     assert not looks.step()
     assert not looks.step()
     assert len(begun) == 1
+
+
+def test_past_days_are_tried_once_a_day(settings: Settings, engine: Engine, clock: ManualClock) -> None:
+    settings.readings_path.touch()
+    begun: list[datetime] = []
+
+    def works(_own: Settings) -> bool:
+        begun.append(clock.now())
+        return True
+
+    looks = WeeklyKeeping(engine, settings, clock, works)  # in an empty book no wheel waits
+    assert [looks.step(), looks.step()] == [True, False]
+    clock.advance(timedelta(hours=23))
+    assert not looks.step()
+    clock.advance(timedelta(hours=1))
+    assert looks.step()
+    assert begun[1] - begun[0] == timedelta(days=1)

@@ -5,12 +5,12 @@ from datetime import datetime, timedelta
 import pytest
 from sqlalchemy import Engine
 
-from collector.records.columns import from_ms
+from collector.records.columns import from_ms, to_ms
 from collector.settings import Settings
 from dashboard.weights.keeping import keep_all, try_all
-from dashboard.weights.kept import TRIED, past, score_of
+from dashboard.weights.kept import TRIED, Forecast, keep_tried, past, score_of
 from dashboard.weights.tried import Trial, as_of, trials
-from dashboard.wheels.bodies.doings import Weighing
+from dashboard.wheels.bodies.doings import Moved, Weighing
 from dashboard.wheels.book import wheel_book
 from tests.dashboard.book_kept import a_wheel, enter
 from tests.dashboard.conftest import NOW_AT
@@ -53,17 +53,28 @@ def test_past_days_are_foretold_and_held_against_what_came(
     assert try_all(settings, LATER_AT) == (0, 0)
 
 
-def test_what_came_later_changes_nothing(settings: Settings, engine: Engine, weighed_on: Aged) -> None:
-    day = left_of(engine)[0]
-    try_all(settings, LATER_AT)
-    with engine.connect() as db:
-        told = {one.wheel_id: one for one in past(db, LATER_AT, kind=TRIED)}
-        book = wheel_book(db, weighed_on.even)
-    assert book is not None
-    then = as_of(book, from_ms(day.at_ms))
-    assert 0 < len(then.history.losses) < len(book.history.losses)
-    assert told[weighed_on.even].middle_g < then.history.losses[-1].net_g
-    assert told[weighed_on.fast].middle_g < told[weighed_on.even].middle_g
+def test_nothing_is_known_of_what_happened_later(engine: Engine, wheels_aged: Aged) -> None:
+    with engine.begin() as db:
+        before = wheel_book(db, wheels_aged.even)
+        enter(db, Weighing(scale_g=900), 0, now_at=NOW_AT + WEEK, wheel_id=wheels_aged.even)
+        enter(db, Moved(), 0, now_at=NOW_AT + WEEK, wheel_id=wheels_aged.even, place_id=wheels_aged.damp)
+        after = wheel_book(db, wheels_aged.even)
+    assert before is not None
+    assert after is not None
+    assert after.wheel.place_id == wheels_aged.damp
+    then = as_of(after, NOW_AT + timedelta(days=1))
+    assert then.wheel.place_id == wheels_aged.cave
+    assert then.history == before.history
+    weighed_at = before.history.losses[3].at
+    assert as_of(after, weighed_at).history.losses == before.history.losses[:3]
+
+
+def test_two_that_try_at_once_keep_one(engine: Engine) -> None:
+    found = Forecast("w", to_ms(NOW_AT), 2_300.0, 2_350.0, 2_400.0, {})
+    with engine.begin() as db:
+        assert keep_tried(db, found, NOW_AT - timedelta(days=30), 2_340.0, NOW_AT)
+        assert not keep_tried(db, found, NOW_AT - timedelta(days=30), 2_340.0, NOW_AT)
+        assert score_of(past(db, NOW_AT, kind=TRIED)).due == 1
 
 
 def test_where_the_air_was_not_measured_nothing_is_tried(settings: Settings, engine: Engine, wheels_aged: Aged) -> None:
