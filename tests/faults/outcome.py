@@ -32,6 +32,15 @@ class Outcome:
         return (self.fault, *map(str, numbers), back, self.note)
 
 
+def held(*outcomes: Outcome) -> None:
+    """What every fault is held to: something was sent and the fault struck, nothing was lost, nothing stored twice."""
+    print(table(outcomes))
+    for one in outcomes:
+        assert one.times > 0, one
+        assert one.sent > 0, one
+        assert (one.lost, one.doubled) == (0, 0), one
+
+
 HEADS = ("fault", "times", "readings", "lost", "doubled", "with the broker", "s to recover, usual / worst", "")
 
 

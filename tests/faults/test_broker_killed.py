@@ -38,6 +38,7 @@ def test_the_collector_comes_back_by_itself_when_the_broker_does(broker: Broker,
     collector.wait_connected()
     send(broker, SENT, SENT)
     wait_for(lambda: len(values(broker)) == 2 * SENT, what="what came after the broker's return")
+    assert len(kept(broker.folder, "timed")) == 2 * SENT  # each of them once
 
 
 def test_what_a_killed_broker_held_is_as_safe_as_the_broker(broker: Broker, collector: CollectorProcess) -> None:

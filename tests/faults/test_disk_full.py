@@ -12,12 +12,10 @@ from collector.errors import NotPrepared, StoreFull
 from collector.prepare import prepare, prepare_apart
 from collector.readings.store import SqliteReadings
 from collector.settings import Settings
-from dashboard.wheels.photo_files import keep_file, photo_path, whole
 from tests.brokers import need_mosquitto
 from tests.builders import a_sample, an_arrival
 from tests.collector.backup.conftest import full_folder
 from tests.collector.backup.everything import every_file, every_row
-from tests.dashboard.wheels.test_photos import a_jpeg
 from tests.faults.disk_full import (
     NOW,
     RELEASED,
@@ -26,7 +24,7 @@ from tests.faults.disk_full import (
     full_at_a_migration,
     full_at_a_photo,
 )
-from tests.faults.outcome import Outcome, table
+from tests.faults.outcome import held
 from tests.faults.small_disk import fill, small_disk
 
 __all__ = ["full_folder", "small_disk"]
@@ -50,34 +48,17 @@ def probe_noise(i: int) -> float:
     return 12 + i % 7 / 10
 
 
-def held(outcome: Outcome) -> None:
-    print(table([outcome]))
-    assert (outcome.lost, outcome.doubled) == (0, 0)
-
-
 def test_readings_wait_at_the_broker_while_the_disk_is_full(small_disk: Path, tmp_path: Path) -> None:
     need_mosquitto()
     held(full_at_a_commit(small_disk, tmp_path, TIMES))
 
 
 def test_a_full_disk_hurts_no_photo_no_backup_and_no_migration(small_disk: Path, full_folder: Path) -> None:
-    held(full_at_a_photo(small_disk, TIMES))
-    held(full_at_a_backup(full_folder, small_disk, TIMES))
-    held(full_at_a_migration(small_disk, TIMES))
-
-
-def test_a_photo_that_finds_no_room_leaves_no_half_and_goes_in_later(small_disk: Path) -> None:
-    photos, photo = small_disk / "photos", a_jpeg()
-    first = keep_file(photos, photo)
-    ballast = fill(small_disk)
-    for _ in range(5):
-        with pytest.raises(OSError, match="No space left"):
-            keep_file(photos, photo + bytes(50_000))
-    assert whole(photo_path(photos, first), first)
-    assert [p for p in photos.rglob("*") if p.is_file()] == [photo_path(photos, first)]
-    ballast.unlink()
-    second = keep_file(photos, photo + bytes(50_000))
-    assert whole(photo_path(photos, second), second)
+    held(
+        full_at_a_photo(small_disk, TIMES),
+        full_at_a_backup(full_folder, small_disk, TIMES),
+        full_at_a_migration(small_disk, TIMES),
+    )
 
 
 @pytest.mark.parametrize("leave", [0, 20_000, 150_000])

@@ -12,16 +12,11 @@ from tests.faults.arbitrary_payloads import arbitrary
 from tests.faults.broker_restarted import SENT, restarted
 from tests.faults.conftest import CollectorProcess
 from tests.faults.mad_probe import mad
-from tests.faults.outcome import Outcome, table
+from tests.faults.outcome import held
 from tests.faults.slow_store import slow_commits
 from tests.faults.standing_still import stood_still
 
 pytestmark = pytest.mark.timeout(300)
-
-
-def held(outcome: Outcome) -> None:
-    print(table([outcome]))
-    assert (outcome.lost, outcome.doubled) == (0, 0)
 
 
 def test_commits_as_slow_as_on_a_tired_card_lose_nothing(broker: Broker) -> None:

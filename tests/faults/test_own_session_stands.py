@@ -54,6 +54,7 @@ def test_what_comes_before_the_collector_was_ever_there_waits_for_it(
     send(broker, 0)
     collector.start()
     wait_for(lambda: values(broker) == set(range(SENT)), what="what came before the collector")
+    assert len(kept(broker.folder, "timed")) == SENT  # each of them once
 
 
 def test_what_comes_between_a_killed_brokers_return_and_the_collectors_is_kept(
@@ -109,6 +110,7 @@ def test_a_neighbour_with_many_connections_is_not_noticed(broker: Broker, collec
         print(f"beside the neighbour: {SENT} messages stored after {time.monotonic() - started:.2f} s")
     send(broker, SENT)
     wait_for(lambda: len(values(broker)) == 2 * SENT, what="a probe after the neighbour")
+    assert len(kept(broker.folder, "timed")) == 2 * SENT  # each of them once
 
 
 def test_a_first_packet_that_is_none_ends_the_call(broker: Broker) -> None:
