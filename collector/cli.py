@@ -17,7 +17,7 @@ COMMANDS = "rindwatch.commands"  # each entry point is a list of click commands
 SETTINGS = "rindwatch.settings"  # each entry point is a settings class with our prefix
 
 # What a folder of the person's own choosing may answer; anything else that a system call says is a fault of ours.
-SHUT = {errno.EACCES, errno.EPERM, errno.EROFS, errno.ENOSPC, errno.EDQUOT, errno.ENOTDIR}
+SHUT = {errno.EACCES, errno.EPERM, errno.EROFS, errno.ENOSPC, errno.EDQUOT, errno.ENOTDIR, errno.EEXIST}
 SHUT_HINT = "Mend the owner and the rights of that folder, free space, or name another one."
 
 

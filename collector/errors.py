@@ -98,7 +98,7 @@ class NotPrepared(CaveError):
 class RecordsUnavailable(CaveError):
     """The database of the records cannot be opened: a wrong address, no driver for it, or no answer."""
 
-    hint = "Mend RINDWATCH_RECORDS_URL, or start that database; README says what the address looks like."
+    hint = "Mend that address, RINDWATCH_RECORDS_URL as a rule, or start that database; README says what it looks like."
 
     def __init__(self, at: str, reason: str) -> None:
         super().__init__(f"the database of the records at {at} cannot be opened: {reason}")

@@ -114,6 +114,13 @@ def test_a_folder_that_cannot_be_made_is_named(asked: list[str], tmp_path: Path)
     assert "Traceback" not in done.stderr
 
 
+def test_a_file_is_no_folder_for_a_demo(tmp_path: Path) -> None:
+    (tmp_path / "file").write_text("")
+    done = CliRunner().invoke(main, ["demo", "--folder", str(tmp_path / "file")])
+    assert (done.exit_code, done.exception.__class__) == (1, SystemExit)
+    assert f"cannot use {tmp_path / 'file'}: File exists" in done.output
+
+
 def test_check_goes_on_where_no_folder_can_be_made(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     (tmp_path / "secrets").write_text("")
     monkeypatch.setenv("RINDWATCH_DATA", str(tmp_path))

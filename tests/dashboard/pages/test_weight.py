@@ -40,6 +40,9 @@ def test_what_was_tried_on_past_days_stands_apart(guest: TestClient, engine: Eng
     said = words_of(guest.get(path).text)
     assert "This one, tried on past days: 1 came due, 1 was inside." in said
     assert "All wheels: No forecast has come due yet." in said
+    other = words_of(guest.get(f"/wheels/{wheels_aged.fast}/weight").text)
+    assert "All wheels, tried on past days: 1 came due, 1 was inside." in other
+    assert "This one, tried" not in other
 
 
 def test_it_is_reached_from_the_wheel_and_from_the_cave(guest: TestClient, wheels_aged: Aged) -> None:  # noqa: F811
