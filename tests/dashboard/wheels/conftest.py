@@ -92,9 +92,10 @@ def _server(programs: Path, folder: Path) -> Iterator[str]:
     server = subprocess.Popen(
         [programs / "postgres", "-D", data, *options], user=user, stderr=subprocess.DEVNULL, stdout=subprocess.DEVNULL
     )
+    url = f"postgresql+psycopg://keeper@127.0.0.1:{port}/postgres"
     try:
-        _wait_for(port)
-        yield f"postgresql+psycopg://keeper@127.0.0.1:{port}/postgres"
+        _wait_until_it_answers(url)
+        yield url
     finally:
         server.terminate()
         server.wait(timeout=30)
@@ -106,30 +107,28 @@ def _free_port() -> int:
         return int(found.getsockname()[1])
 
 
-def _wait_for(port: int) -> None:
-    deadline = time.monotonic() + 30
-    while time.monotonic() < deadline:
+def _wait_until_it_answers(url: str) -> None:
+    """It listens before it lets anybody in."""
+    engine, deadline = open_records(url), time.monotonic() + 30
+    while True:
         try:
-            socket.create_connection(("127.0.0.1", port), timeout=1).close()
-        except OSError:
+            engine.connect().close()
+        except OperationalError:
+            if time.monotonic() > deadline:
+                raise
             time.sleep(0.1)
         else:
-            return
-    raise TimeoutError(f"PostgreSQL did not listen on {port}")
+            break
+    engine.dispose()
 
 
 @pytest.fixture
 def postgres(postgres_server: str) -> Iterator[Engine]:
     """A fresh book in PostgreSQL."""
     engine = open_records(postgres_server)
-    for _ in range(50):
-        try:
-            with engine.begin() as db:
-                db.execute(text("DROP SCHEMA public CASCADE"))
-                db.execute(text("CREATE SCHEMA public"))
-            break
-        except OperationalError:  # it still starts up
-            time.sleep(0.1)
+    with engine.begin() as db:
+        db.execute(text("DROP SCHEMA public CASCADE"))
+        db.execute(text("CREATE SCHEMA public"))
     yield prepared(engine)
     engine.dispose()
 
