@@ -47,10 +47,14 @@ class Notes:
 
 @dataclass(slots=True)
 class Doors:
-    """The addresses of the pages as others in the house reach them; "" while a door is shut. The server sets them."""
+    """The addresses of the pages as others in the house reach them; "" while a door is shut. The server sets them.
+
+    `names`: of this machine in its certificate; whoever made that gave them, so they are its own.
+    """
 
     http: str = ""
     https: str = ""
+    names: frozenset[str] = frozenset()
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,6 +11,7 @@ import threading
 from collections.abc import Iterator
 from contextlib import contextmanager
 from datetime import UTC, datetime
+from urllib.parse import urlsplit
 
 import uvicorn
 
@@ -107,9 +108,18 @@ class _Serving:
         while not server.started and not task.done():
             await asyncio.sleep(0.01)
         self.running.append((server, task))
-        known = kept.kept(self.settings) if tls else None
-        host = known.host if known else reachable(self.settings.listen)
-        setattr(self.app.state.house.doors, scheme, origin(scheme, host, listening.getsockname()[1]))
+        if tls:
+            self._name_https(listening.getsockname()[1])
+        else:
+            self.app.state.house.doors.http = origin(
+                "http", reachable(self.settings.listen), listening.getsockname()[1]
+            )
+
+    def _name_https(self, port: int) -> None:
+        """Go by the names of the certificate that is in place."""
+        known, doors = kept.kept(self.settings), self.app.state.house.doors
+        doors.https = origin("https", known.host if known else reachable(self.settings.listen), port)
+        doors.names = frozenset(known.names) if known else frozenset()
 
     def _greet(self) -> None:
         house = self.app.state.house
@@ -152,6 +162,7 @@ class _Serving:
         context = self.running[-1][0].config.ssl
         assert context is not None
         context.load_cert_chain(certificate, key)
+        self._name_https(urlsplit(self.app.state.house.doors.https).port or 443)
         log.info("certificate_changed")
 
     async def _renew(self) -> None:

@@ -65,7 +65,7 @@ class Gate:
         request.state.cookie_due = False
         host = request.headers.get("host", "")
         # A static file is the same for everybody and asked for often: no look into the records.
-        if request.url.path.startswith("/static/") and request.method in HARMLESS and is_own_host(host, self.names):
+        if request.url.path.startswith("/static/") and request.method in HARMLESS and self._is_own(host):
             return None
         try:
             return await run_in_threadpool(self._judge, request, host)
@@ -75,7 +75,7 @@ class Gate:
 
     def _judge(self, request: Request, host: str) -> Response | None:
         own, headers = self.house.own.base_address, request.headers
-        if not is_own_host(host, self.names) and host_name(host) != host_of(self._base_address()):
+        if not self._is_own(host) and host_name(host) != host_of(self._base_address()):
             return show(request, WRONG_HOST)
         if not is_own_change(request.method, headers, {own}) and not is_own_change(
             request.method, headers, {self._base_address()}
@@ -89,6 +89,9 @@ class Gate:
         if request.state.who is None and not self.is_public(request.url.path):
             return _sign_in_first(request)
         return None
+
+    def _is_own(self, host: str) -> bool:
+        return is_own_host(host, self.names) or host_name(host) in self.house.doors.names
 
     def is_public(self, path: str) -> bool:
         return path in self.exact or path.startswith(self.below)

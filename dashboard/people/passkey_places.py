@@ -33,7 +33,7 @@ def _addresses(house: House, base_address: str) -> Iterator[str]:
     if house.doors.https:
         port = urlsplit(house.doors.https).port or 443
         chosen = (host_of(base_address), host_of(house.doors.https))
-        for name in (*chosen, *sorted(own_names(house.own))):
+        for name in (*chosen, *sorted(own_names(house.own) | house.doors.names)):
             if name and not is_address(name):
                 yield origin("https", name, port)
     if house.own.trusted_proxy:

@@ -53,13 +53,13 @@ def _said(process: subprocess.Popen[str], pattern: str) -> str:
     raise AssertionError(f"ended with {process.wait()}: {process.stderr and process.stderr.read()}")
 
 
-def _get(port: int, path: str, context: ssl.SSLContext | None = None) -> tuple[int, bytes]:
+def _get(port: int, path: str, context: ssl.SSLContext | None = None, host: str = "") -> tuple[int, bytes]:
     connection = (
         http.client.HTTPSConnection("127.0.0.1", port, timeout=WAIT_S, context=context)
         if context
         else http.client.HTTPConnection("127.0.0.1", port, timeout=WAIT_S)
     )
-    connection.request("GET", path)
+    connection.request("GET", path, headers={"Host": host} if host else {})
     answer = connection.getresponse()
     body = answer.read()
     connection.close()
@@ -88,6 +88,32 @@ def test_https_begins_when_a_certificate_appears_and_follows_a_new_one(
     deadline = time.monotonic() + WAIT_S
     while _serial(port, places.authority) == before:
         assert time.monotonic() < deadline, "the new certificate was not taken up"
+
+
+def test_the_names_of_the_certificate_are_names_of_this_machine(
+    start: Callable[..., subprocess.Popen[str]], settings: Settings
+) -> None:
+    """Also one that the certificate got while the pages were served; no setting says them once more."""
+    make(settings, ["cave.home.arpa"], [], SystemClock().now())
+    process = start()
+    http_port = int(_said(process, r"The pages are at http://127\.0\.0\.1:(\d+)"))
+    port = int(_said(process, r"over https at https://cave\.home\.arpa:(\d+)"))
+    authority = kept.places(settings).authority
+
+    def over_https(name: str) -> int:
+        context = ssl.create_default_context(cafile=str(authority))
+        context.check_hostname = False  # the connection goes to the loopback address; what is judged is the Host
+        return _get(port, "/sign-in", context, f"{name}:{port}")[0]
+
+    assert over_https("cave.home.arpa") == 200
+    assert _get(http_port, "/sign-in", host=f"cave.home.arpa:{http_port}")[0] == 200
+    assert over_https("book.home.arpa") == 400
+    make(settings, ["book.home.arpa"], [], SystemClock().now())
+    deadline = time.monotonic() + WAIT_S
+    while over_https("book.home.arpa") != 200:
+        assert time.monotonic() < deadline, "the new name was not taken up"
+        time.sleep(0.1)
+    assert over_https("cave.home.arpa") == 400
 
 
 def _serial(port: int, authority: Path) -> object:

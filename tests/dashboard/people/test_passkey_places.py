@@ -19,8 +19,8 @@ def _machine(monkeypatch: pytest.MonkeyPatch) -> None:
     )
 
 
-def house(doors: str = "", **own: str) -> House:
-    found = SimpleNamespace(own=DashboardSettings(**own), doors=Doors(https=doors))  # type: ignore[arg-type]
+def house(doors: str = "", names: tuple[str, ...] = (), **own: str) -> House:
+    found = SimpleNamespace(own=DashboardSettings(**own), doors=Doors(https=doors, names=frozenset(names)))  # type: ignore[arg-type]
     return cast(House, found)
 
 
@@ -46,6 +46,13 @@ HOME = "https://cave.home.arpa:8443"
 def test_only_a_known_name_and_port_will_do(host: str, found: str | None) -> None:
     place = place_of(asked(host), house("https://192.168.7.20:8443"), HOME)
     assert (place.host if place else None) == found
+
+
+def test_every_name_of_the_certificate_will_do() -> None:
+    known = house("https://192.168.7.20:8443", names=("book.home.arpa",))
+    place = place_of(asked("book.home.arpa:8443"), known, HOME)
+    assert place is not None
+    assert place.host == "book.home.arpa"
 
 
 def test_plain_http_never_will() -> None:
