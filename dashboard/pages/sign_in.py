@@ -59,7 +59,11 @@ def _page(visit: Visit, form: Form, after: str, out: str = "") -> SignInPage:
 @router.get("/sign-in")
 def sign_in_form(visit: Anyone, next: str = "/", out: str = "") -> Response:
     after = own_path(next)
-    return visit.go(after) if visit.person.id else visit.page(_page(visit, Form({"name": OWNER_NAME}), after, out))
+    if visit.person.id:
+        return visit.go(after)
+    with visit.looking() as db:
+        is_usual = db.execute(select(person.c.id).where(person.c.name == OWNER_NAME)).first() is not None
+    return visit.page(_page(visit, Form({"name": OWNER_NAME if is_usual else ""}), after, out))
 
 
 @router.post("/sign-in")
@@ -75,8 +79,13 @@ def sign_in(visit: Anyone, texts: Texts) -> Response:
 
 
 def _who_has(visit: Visit, name: str, password: str) -> str | None:
+    """Whose name and password these are. A phone's keyboard begins a name as it likes, so small letters do for large
+    ones where only one person can be meant."""
+    name = name.strip()
     with visit.looking() as db:
-        row = db.execute(select(person.c.id, person.c.password_hash).where(person.c.name == name.strip())).first()
+        rows = db.execute(select(person.c.id, person.c.name, person.c.password_hash)).all()
+    alike = [row for row in rows if row.name.casefold() == name.casefold()]
+    row = next((row for row in alike if row.name == name), alike[0] if len(alike) == 1 else None)
     right = is_right(password, row.password_hash if row else None)
     return str(row.id) if row and right else None
 

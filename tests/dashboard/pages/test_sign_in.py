@@ -2,10 +2,13 @@
 
 import pytest
 from fastapi.testclient import TestClient
-from sqlalchemy import Engine
+from sqlalchemy import Engine, insert
 
 from collector.clock import ManualClock
+from collector.records.columns import new_id
+from collector.records.tables import person
 from dashboard.people.links import issue_link
+from tests.dashboard.conftest import NOW_AT
 
 PASSWORD = "brine, cloth and ash"
 
@@ -44,6 +47,30 @@ def test_a_bad_first_password_is_explained_and_the_link_stays_good(
     assert said in answer.text
     assert PASSWORD not in answer.text
     assert stranger.get(link).status_code == 200
+
+
+@pytest.mark.parametrize("name", ["Keeper", " keeper", "KEEPER "])
+def test_small_letters_do_for_large_ones(stranger: TestClient, link: str, name: str) -> None:
+    _first(stranger, link)
+    stranger.cookies.clear()
+    assert stranger.post("/sign-in", data={"name": name, "password": PASSWORD}).status_code == 303
+
+
+def test_of_two_names_alike_the_letters_decide(stranger: TestClient, engine: Engine, link: str) -> None:
+    _first(stranger, link)
+    stranger.cookies.clear()
+    with engine.begin() as db:
+        db.execute(insert(person), [{"id": new_id(), "name": "keeper", "role": "guest", "created_at": NOW_AT}])
+    assert stranger.post("/sign-in", data={"name": "KEEPER", "password": PASSWORD}).status_code == 422
+    assert stranger.post("/sign-in", data={"name": "keeper", "password": PASSWORD}).status_code == 422
+    assert stranger.post("/sign-in", data={"name": "Keeper", "password": PASSWORD}).status_code == 303
+
+
+def test_a_name_is_put_in_only_while_it_is_the_owners(stranger: TestClient, link: str) -> None:
+    assert 'value="Owner"' in stranger.get("/sign-in").text
+    _first(stranger, link)
+    stranger.cookies.clear()
+    assert 'value="Owner"' not in stranger.get("/sign-in").text
 
 
 def test_wrong_name_and_wrong_password_read_the_same(stranger: TestClient, link: str) -> None:
