@@ -65,8 +65,13 @@
       const mark = shelf.querySelector("[data-late]");
       if (mark) [mark.hidden, mark.querySelector("b").textContent] = [late === 0, late];
     }
-    const total = document.querySelector("[data-count]");
-    if (total) total.textContent = document.querySelectorAll(".wheel.late").length;
+    const late = document.querySelectorAll(".wheel.late").length;
+    const [some, none] = ["some", "none"].map((name) => document.querySelector(`[data-late-total="${name}"]`));
+    if (!some) return;
+    [some.hidden, none.hidden] = [late === 0, late > 0];
+    some.querySelector("strong").textContent = late;
+    const due = document.querySelectorAll(".wheel:has(.due:not([hidden]))").length;
+    none.querySelector("[data-due-count]").textContent = due;
   }
 
   function paintPlaces(records) {

@@ -117,6 +117,27 @@ def test_what_waits_is_told_on_every_page_and_until_when(
     until(lambda: waiting_count(page) == 0, "not sent from another page")
 
 
+def test_what_waits_is_told_where_nothing_is_late(
+    mortal: tuple[Mortal, Cellar, dict[str, object]], phone: Callable[..., Page]
+) -> None:
+    house, cellar, state = mortal
+    page = phone(house.http, storage_state=state, forgiven=NETWORK)
+    opened(page)
+    expect(page.get_by_text("16 of 16 wheels late")).to_be_visible()
+    for shelf in cellar.shelves:
+        page.locator(f"#s-{shelf}").get_by_text("More for the whole shelf").tap()
+        page.locator(f"#s-{shelf}").get_by_role("button", name="Leave what was missed, start from today").tap()
+    expect(page.get_by_text("Nothing is late; 0 of 16 wheels due today")).to_be_visible()
+    until(lambda: waiting_count(page) == 0, "not sent")
+    opened(page)
+    expect(page.get_by_text("Nothing is late; 0 of 16 wheels due today")).to_be_visible()
+    house.kill()
+    line(page, cellar.wheels["24-01"]).get_by_role("button", name="Turned", exact=True).tap()
+    expect(page.get_by_text("1 entry waits on this phone; open it in Wi-Fi before")).to_be_visible(timeout=15_000)
+    line(page, cellar.wheels["24-02"]).get_by_role("button", name="Turned", exact=True).tap()
+    expect(page.get_by_text("2 entries wait on this phone; open it in Wi-Fi before")).to_be_visible(timeout=15_000)
+
+
 def test_the_outbox_is_saved_as_a_file_and_brought_in_on_another_phone(
     mortal: tuple[Mortal, Cellar, dict[str, object]], phone: Callable[..., Page], tmp_path: Path
 ) -> None:
