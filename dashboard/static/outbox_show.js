@@ -4,35 +4,10 @@
   const place = document.getElementById("waiting");
   if (!place) return;
   const {store, outbox} = window.rindwatch;
+  const {many, waitingWords} = window.rindwatch.waitingWords;
   const SAID_FOR_MS = 10000, QUIET_MS = 5000;
-  const SAFE_FOR_MS = 6 * 86400e3; // some browsers clear a site's store after a week without a touch
   const part = (name) => place.querySelector(`[data-${name}]`);
   let last = null;
-
-  const many = (count, one, more) => `${count} ${count === 1 ? one : more}`;
-
-  function age(ms) {
-    for (const [size, one, more] of [[86400e3, "day", "days"], [3600e3, "hour", "hours"], [60e3, "minute", "minutes"]]) {
-      if (ms >= size) return many(Math.floor(ms / size), one, more);
-    }
-    return "";
-  }
-
-  function until(oldestMs) {
-    const end = oldestMs + SAFE_FOR_MS;
-    if (end < Date.now() + 86400e3) return "open it in Wi-Fi today";
-    return `open it in Wi-Fi before ${new Date(end).toLocaleDateString("en", {weekday: "long"})}`;
-  }
-
-  function waitingWords(mine) {
-    if (mine.length === 0) return "";
-    const oldestMs = Math.min(...mine.map(({savedMs}) => savedMs));
-    const count = many(mine.length, "entry waits", "entries wait");
-    if (outbox.state.signedOut) return `${count} on this phone until you sign in.`;
-    const waited = age(Date.now() - oldestMs);
-    const since = waited ? ` (the oldest for ${waited})` : "";
-    return `${count} on this phone${since}; ${until(oldestMs)}.`;
-  }
 
   function savedWords(records) {
     if (!last || Date.now() - last.atMs > SAID_FOR_MS) return "";
@@ -51,7 +26,7 @@
     const mine = records.filter(({odd, by}) => !odd && by === me);
     const old = mine.filter(({savedMs}) => Date.now() - savedMs > QUIET_MS || outbox.state.lost || outbox.state.signedOut);
     const others = records.filter(({by}) => by !== me).length;
-    const lines = [savedWords(records), waitingWords(old.length ? mine : []),
+    const lines = [savedWords(records), waitingWords(old.length ? mine : [], outbox.state.signedOut),
       oddWords(records.filter(({odd, by}) => odd && by === me).length, told.length),
       others ? `${many(others, "entry", "entries")} of somebody else ${others === 1 ? "waits" : "wait"} here.` : ""];
     const said = lines.filter(Boolean).join(" ");

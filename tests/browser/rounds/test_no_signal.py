@@ -20,7 +20,7 @@ from tests.browser.rounds.conftest import owner_cookies, settings_like
 from tests.browser.rounds.mortal import Mortal
 from tests.browser.rounds.test_round import a_photo
 from tests.browser.rounds.thumb import book, line, listen, until, waiting_count
-from tests.browser.walking import Served, picture, serious
+from tests.browser.walking import Served, flaws, picture, serious
 
 pytestmark = [pytest.mark.browser, pytest.mark.timeout(600)]
 SMALL = {"https": "40+8", "http": "16+3"}
@@ -88,6 +88,11 @@ def test_the_round_a_wheel_and_what_waits_open_without_the_house(
     expect(page.get_by_role("heading", name="24-02")).to_be_visible()
     page.goto("/settings")
     expect(page.get_by_role("heading", name="The house does not answer")).to_be_visible()
+    expect(page.get_by_text("1 entry waits on this phone; open it in Wi-Fi before")).to_be_visible()
+    expect(page.get_by_role("link", name="What waits on this phone")).to_be_visible()
+    assert flaws(page, "no-signal-dead-end") == []
+    page.get_by_role("link", name="Go on with the round").tap()
+    expect(page.get_by_text("This is what the phone kept.")).to_be_visible()
     house.start()
     page.goto("/waiting")
     until(lambda: waiting_count(page) == 0, "the entry was not sent")
@@ -136,6 +141,27 @@ def test_what_waits_is_told_where_nothing_is_late(
     expect(page.get_by_text("1 entry waits on this phone; open it in Wi-Fi before")).to_be_visible(timeout=15_000)
     line(page, cellar.wheels["24-02"]).get_by_role("button", name="Turned", exact=True).tap()
     expect(page.get_by_text("2 entries wait on this phone; open it in Wi-Fi before")).to_be_visible(timeout=15_000)
+
+
+def test_pages_without_the_frame_say_what_waits_too(
+    mortal: tuple[Mortal, Cellar, dict[str, object]], phone: Callable[..., Page]
+) -> None:
+    house, cellar, state = mortal
+    page = phone(house.http, storage_state=state, forgiven=NETWORK)
+    opened(page)
+    page.goto("/caves/no-such-cave")
+    expect(page.locator("[data-waits-alone]")).to_be_hidden()
+    page.route("**/api/**", lambda route: route.abort())
+    opened(page)
+    line(page, cellar.wheels["24-01"]).get_by_role("button", name="Turned", exact=True).tap()
+    until(lambda: waiting_count(page) == 1, "nothing waits")
+    page.goto("/caves/no-such-cave")
+    expect(page.get_by_text("1 entry waits on this phone; open it in Wi-Fi before")).to_be_visible()
+    page.context.clear_cookies()
+    page.goto("/more")
+    expect(page.get_by_role("button", name="Sign in")).to_be_visible()
+    expect(page.get_by_text("1 entry waits on this phone until you sign in.")).to_be_visible()
+    assert flaws(page, "sign-in-waits") == []
 
 
 def test_the_outbox_is_saved_as_a_file_and_brought_in_on_another_phone(
