@@ -21,12 +21,14 @@
 
   async function waitForSilence() {
     const silent = !(await houseAnswers());
+    if (entry) return; // it was entered while the house was asked
     part("enter").hidden = !silent;
     say(silent ? "No signal: good. Now enter one." : "Now switch the radio off: flight mode, or Wi-Fi and mobile data both.");
-    if (!entry) setTimeout(waitForSilence, LOOK_MS);
+    setTimeout(waitForSilence, LOOK_MS);
   }
 
   async function enter() {
+    if (entry) return;
     entry = {id: ids.newId(), group_id: ids.newId(), ...outbox.stamp(), body: {kind: "note", text: "A trial without a signal"}};
     enteredWithout = !(await houseAnswers());
     part("enter").hidden = true;
