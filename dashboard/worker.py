@@ -13,6 +13,7 @@ OFFLINE_PAGE = "/offline"
 ROUND_PAGE, ANY_WHEEL_PAGE, WAITING_PAGE, KEPT_FILE = "/round", "/at/any", "/waiting", "/round/kept.json"
 ANY_CORRECTION_PAGE, LATELY_FILE = "/correct/any", "/round/lately.json"
 KEPT_PAGES = (ROUND_PAGE, ANY_WHEEL_PAGE, ANY_CORRECTION_PAGE, WAITING_PAGE, KEPT_FILE, LATELY_FILE)
+WHOLE_MARK = "/round/whole"  # only in the phone's cache: when all of them were kept
 KEPT_SUFFIXES = (".css", ".js", ".svg")
 
 
@@ -24,6 +25,7 @@ def worker_text(assets: Assets) -> str:
     facts = {
         "version": version, "shell": kept, "offline": OFFLINE_PAGE,
         "round": ROUND_PAGE, "any_wheel": ANY_WHEEL_PAGE, "any_correction": ANY_CORRECTION_PAGE, "pages": KEPT_PAGES,
+        "whole": WHOLE_MARK,
     }  # fmt: skip
     scripts = ", ".join(json.dumps(assets.url(part)) for part in PARTS)
     return f'"use strict";\nself.rindwatch = {{...{json.dumps(facts)}, handlers: []}};\nimportScripts({scripts});\n'

@@ -11,20 +11,52 @@
 
   // Somebody signed out here: nothing of the caves is kept until a page is open again.
   const signedOut = () => caches.has("signed-out");
-  // Looking does not make a cache that is not there.
-  const keptOf = (request) => caches.match(request, {cacheName: KEPT});
+  const named = async (prefix) => (await caches.keys()).filter((name) => name.startsWith(prefix));
+
+  // Looking does not make a cache that is not there. What an older version kept stands until this one has kept all.
+  async function keptOf(request) {
+    for (const name of [KEPT, ...(await named("round-")).reverse()]) {
+      const kept = await caches.match(request, {cacheName: name});
+      if (kept) return kept;
+    }
+    return undefined;
+  }
+
+  async function forget(names) {
+    for (const name of names) await caches.delete(name);
+  }
+
+  // Older versions' pages, and the look and the scripts that they name.
+  async function forgetOlder() {
+    const old = (await named("round-")).filter((name) => name !== KEPT);
+    await forget([...old, ...old.map((name) => name.replace("round-", "shell-"))]);
+  }
 
   async function keepAll() {
     if (await signedOut()) return;
     const cache = await caches.open(KEPT);
+    let whole = true;
     for (const path of pages) {
       const answer = await fetch(path, {cache: "no-store", credentials: "same-origin"});
       if (good(answer)) await cache.put(path, answer);
       // Signed out, perhaps from another phone: then this one shows nothing of the caves any more, once nothing waits.
-      else if (answer.redirected || answer.status === 401) return (await somethingWaits()) || caches.delete(KEPT);
+      else if (answer.redirected || answer.status === 401) return (await somethingWaits()) || forget(await named("round-"));
+      else whole = false;
     }
+    if (!whole) return;
+    await cache.put(self.rindwatch.whole, new Response(String(Date.now())));
+    await forgetOlder();
     await keepPhotos(cache);
   }
+
+  // When all was kept at last, by this version.
+  async function wholeMs() {
+    const mark = await caches.match(self.rindwatch.whole, {cacheName: KEPT});
+    return mark ? Number(await mark.text()) : 0;
+  }
+
+  let keeping = null;
+  const keep = () => { keeping ??= keepAll().catch(() => {}).finally(() => { keeping = null; }); return keeping; };
 
   // The last photo of each wheel, which lies over the camera's picture; a photo's address never shows another one.
   async function keepPhotos(cache) {
@@ -45,15 +77,17 @@
   }
 
   self.addEventListener("message", (event) => {
-    if (event.data?.rindwatch === "keep") event.waitUntil(keepAll().catch(() => {}));
+    if (event.data?.rindwatch !== "keep") return;
+    const {unlessWithinMs = 0} = event.data;
+    event.waitUntil(wholeMs().then((at) => Date.now() - at < unlessWithinMs ? null : keep()));
   });
 
   self.addEventListener("activate", (event) => {
     event.waitUntil((async () => {
-      const old = (await caches.keys()).filter((name) => name.startsWith("round-") && name !== KEPT);
-      for (const name of old) await caches.delete(name);
-      // The pages name the look and the scripts of their version, so they are taken anew with it.
-      if (old.length) await keepAll().catch(() => {});
+      const old = (await named("round-")).filter((name) => name !== KEPT);
+      // The pages name the look and the scripts of their version, so they are taken anew with it. A weak signal makes
+      // nobody wait: until all is here, what the older version kept goes on.
+      if (old.length) await Promise.race([keep(), new Promise((resolve) => setTimeout(resolve, PATIENCE_MS))]);
     })());
   });
 

@@ -13,8 +13,10 @@ self.addEventListener("install", (event) => {
 
 self.addEventListener("activate", (event) => {
   event.waitUntil((async () => {
+    // An older look stays as long as pages of its version are kept.
     for (const name of await caches.keys()) {
-      if (name.startsWith("shell-") && name !== SHELL) await caches.delete(name);
+      const used = await caches.has(name.replace("shell-", "round-"));
+      if (name.startsWith("shell-") && name !== SHELL && !used) await caches.delete(name);
     }
     await self.clients.claim();
   })());

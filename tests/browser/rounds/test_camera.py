@@ -50,8 +50,7 @@ def test_the_last_photo_lies_faintly_over_the_camera_with_a_signal_and_without(
     with kept(page):
         page.locator("#note").get_by_role("button", name="Keep", exact=True).tap()
     page.goto("/round")
-    page.evaluate("localStorage.clear()")
-    page.reload()
+    page.evaluate("navigator.serviceWorker.ready.then((own) => own.active.postMessage({rindwatch: 'keep'}))")
     kept_by_worker(page)
     until(lambda: page.evaluate(PHOTO_KEPT), "the last photo is not kept")
     page.context.set_offline(True)

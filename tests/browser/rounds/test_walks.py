@@ -180,3 +180,36 @@ def test_the_worker_keeps_no_sign_in_and_forgets_when_it_is_signed_out(
         return found;
         }"""
     ) == []  # fmt: skip
+
+
+# What the phone has after a new version's worker took over and the signal went before it had kept a page.
+AS_AFTER_AN_UPGRADE = """async () => {
+  for (const name of await caches.keys()) {
+    const [kind] = name.split("-"), from = await caches.open(name), to = await caches.open(`${kind}-older`);
+    for (const asked of await from.keys()) await to.put(asked, await from.match(asked));
+    if (kind === "round") await caches.delete(name);
+  }
+}"""
+
+
+def test_what_an_older_version_kept_opens_until_the_new_one_has_kept_all(
+    keeper: Callable[..., Page], cellar_house: CellarHouse
+) -> None:
+    page, wheel = keeper(forgiven=NETWORK), cellar_house.cellar.wheels["24-08"]
+    listen(page)
+    page.goto("/round")
+    kept_by_worker(page)
+    page.evaluate(AS_AFTER_AN_UPGRADE)
+    page.context.set_offline(True)
+    page.goto("/round")
+    expect(page.get_by_text("This is what the phone kept.")).to_be_visible()
+    page.goto(f"/at/{wheel}")
+    expect(page.get_by_role("heading", name="24-08")).to_be_visible()
+    page.context.set_offline(False)
+    page.goto("/round")
+    kept_by_worker(page)
+    names = "caches.keys().then((names) => names.filter((name) => name.endsWith('-older')))"
+    until(lambda: page.evaluate(names) == [], "the older version's pages stay for ever")
+    page.context.set_offline(True)
+    page.goto(f"/at/{wheel}")
+    expect(page.get_by_role("heading", name="24-08")).to_be_visible()
