@@ -12,7 +12,7 @@ from sqlalchemy import Engine
 from sqlalchemy.exc import SQLAlchemyError
 
 from collector.backup import second_place
-from collector.backup.errors import CopyUnderWay
+from collector.backup.errors import CopyUnderWay, NoPlaceForCopies
 from collector.backup.second_place import SecondPlace
 from collector.backup.taking import take
 from collector.backup.thinning import kept
@@ -53,7 +53,7 @@ def first_folder(settings: Settings, second: SecondPlace) -> Path:
     """The folder that a copy is made in, before it is sent on.
 
     Raises:
-        StoreUnavailable: no place is named.
+        NoPlaceForCopies: no place is named.
     """
     if settings.backup_folder is not None:
         return settings.backup_folder
@@ -61,7 +61,7 @@ def first_folder(settings: Settings, second: SecondPlace) -> Path:
         return second.folder
     if second or settings.copy_command:
         return settings.data / STAGING
-    raise StoreUnavailable("the copy's folder", 0, "no place for copies is named")
+    raise NoPlaceForCopies
 
 
 def make_copy(settings: Settings, second: SecondPlace, now: datetime) -> CopyMade:

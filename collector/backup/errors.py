@@ -1,12 +1,14 @@
 """What can go wrong with a backup file."""
 
-from collector.errors import CaveError
+from collector.errors import CaveError, StoreUnavailable
 
 # CaveError
 #   BackupDamaged   file, part, reason
 #   BackupAway      file, reason
 #   RestoreRefused  reason
 #   CopyUnderWay
+#   StoreUnavailable (collector.errors)
+#     NoPlaceForCopies
 
 
 class BackupDamaged(CaveError):
@@ -46,3 +48,16 @@ class CopyUnderWay(CaveError):
 
     def __init__(self) -> None:
         super().__init__("a copy is being made already")
+
+
+class NoPlaceForCopies(StoreUnavailable):
+    """Nobody has said yet where copies go."""
+
+    hint = "Name a folder in RINDWATCH_BACKUP_FOLDER, or a second place under More, Settings, Copies."
+
+    def __init__(self) -> None:
+        super().__init__("the folder of copies", 0)
+        self.reason = "no place for copies is named"
+
+    def __str__(self) -> str:
+        return self.reason

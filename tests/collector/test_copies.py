@@ -10,6 +10,7 @@ import pytest
 from sqlalchemy import Engine
 
 from collector.backup import second_place
+from collector.backup.errors import NoPlaceForCopies
 from collector.backup.restoring import restore
 from collector.backup.second_place import SecondPlace
 from collector.backup.trying import try_newest, try_restore
@@ -109,8 +110,9 @@ def test_a_second_place_that_is_gone_costs_only_itself(to_usb: Settings, records
 
 
 def test_without_any_place_no_copy_is_made(settings: Settings, records: Engine) -> None:
-    with pytest.raises(StoreUnavailable, match="no place for copies is named"):
+    with pytest.raises(NoPlaceForCopies, match=r"^no place for copies is named$") as told:
         copy_everything(settings, records, ManualClock(NIGHT))
+    assert "RINDWATCH_BACKUP_FOLDER" in told.value.hint
 
 
 def test_the_newest_copy_is_restored_on_trial_compared_and_deleted(to_usb: Settings, records: Engine) -> None:
