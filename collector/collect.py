@@ -1,5 +1,6 @@
 """The collector: takes readings in on one thread, and looks after everything that follows on another."""
 
+import logging
 import sqlite3
 import threading
 from collections.abc import Callable, Sequence
@@ -41,6 +42,8 @@ from collector.typed import take_typed
 from collector.vigil import Vigil, disk_use
 from collector.vigilance.findings import Handed
 from collector.watch import Watch
+
+log = logging.getLogger(__name__)
 
 KEPT_CHANGES = 100_000  # entries of the change log that stay after everyone has seen them: our choice
 
@@ -92,6 +95,8 @@ class Collector:
 
     def run(self, stop: Event) -> None:
         """Collect until told to stop."""
+        address = broker_address(self._settings)
+        log.info("collector_began data=%s broker=%s", self._settings.data, address)
         # A warning of the first moment must find the channels that the settings' file names.
         self._courier.follow_settings_file()
         keeper = threading.Thread(target=perform_all, args=(self._duties(), stop), name="keeper")
@@ -100,7 +105,7 @@ class Collector:
         courier.start()
         self._follower.start(stop)
         try:
-            Connection(broker_address(self._settings), self._intake, port=self._way()).run(stop)
+            Connection(address, self._intake, port=self._way()).run(stop)
         finally:
             stop.set()
             keeper.join()
@@ -112,6 +117,7 @@ class Collector:
             self._store.close()
             self._readings.close()
             self._records.dispose()
+            log.info("collector_ended")
 
     def _duties(self) -> list[Duty]:
         return [

@@ -25,6 +25,7 @@ log = logging.getLogger(__name__)
 
 OWN_ROOT = "rindwatch/"
 MARKER_TOPIC = f"{OWN_SPEECH}marker"
+TOLD = 100  # topics whose first unread message is logged; the page shows all, and strangers shall not fill the log
 SETTLE_S = 1.0  # our choice: a broker on the house network has handed over what it held well before
 
 
@@ -61,6 +62,7 @@ class Intake:
         self._marker = b""
         self._queued = False
         self._stored_before: list[tuple[str, bytes]] | None = None
+        self._told = set[str]()
         self.last_message_at: datetime | None = None
         self.refusing: Refusing | None = None
 
@@ -85,6 +87,7 @@ class Intake:
     def connected(self, *, session_present: bool) -> None:
         self._queued = session_present
         self._stored_before = self._store.flights() if session_present else []
+        log.info("broker_connected session_kept=%s", session_present)
         self._tell("connected", "")
 
     def lost(self, reason: str) -> None:
@@ -132,10 +135,16 @@ class Intake:
             decoded = decode(passage.topic, passage.payload, hints.get(passage.topic) if hints else None)
             return arrival(decoded, passage)
         except ReadingRejected as error:
+            self._log_set_aside(passage.topic, error.reason)
             return _reject(passage, error.reason)
         except Exception as error:  # the top of a task: a fault of ours in one payload must not stop the others
-            log.exception("payload_not_read topic=%s", passage.topic)
+            log.exception("payload_not_read topic=%r", passage.topic)
             return _reject(passage, f"could not be read: {type(error).__name__}")
+
+    def _log_set_aside(self, topic: str, reason: str) -> None:
+        if topic not in self._told and len(self._told) < TOLD:
+            self._told.add(topic)
+            log.warning("message_set_aside topic=%r reason=%r", topic, reason)
 
     def commit(self) -> Sequence[tuple[int, int]]:
         """Keep what came and return what may be acknowledged, in order of arrival."""

@@ -8,7 +8,7 @@ from paho.mqtt.client import MQTTMessage
 
 from collector.clock import ManualClock
 from collector.errors import StoreUnavailable
-from collector.intake.intake import MARKER_TOPIC, Intake
+from collector.intake.intake import MARKER_TOPIC, TOLD, Intake
 from collector.intake.payloads import PackRecord, encode_senml
 from tests.builders import START_AT, START_MS
 from tests.contract.faulty_store import FaultyStore
@@ -134,3 +134,21 @@ def test_our_own_marker_is_no_reading_and_ends_the_queue() -> None:
     intake.take(a_message(3, b"12.3", "cellar/humidity"))
     assert topic == MARKER_TOPIC
     assert [a.samples[0].mark.name for a in intake._pending] == ["TIME_OF_ARRIVAL|AT_THE_LATEST", "TIME_OF_ARRIVAL"]
+
+
+def test_the_log_names_what_is_set_aside_once_a_topic_and_on_one_line(caplog: pytest.LogCaptureFixture) -> None:
+    """Whoever has a probe on the bench watches the log; a stranger must neither fill it nor write lines into it."""
+    intake = an_intake(MemoryStore())
+    for packet_id, topic in enumerate(["rindwatch/cellar-1/readings", "rindwatch/a\nforged line/readings"] * 3):
+        intake.take(a_message(packet_id + 1, b"not json", topic))
+    lines = [line for line in caplog.messages if line.startswith("message_set_aside")]
+    assert len(lines) == 2
+    assert "'rindwatch/cellar-1/readings' reason=" in lines[0]
+    assert not any("\n" in line for line in lines)
+
+
+def test_endless_topics_do_not_fill_the_log(caplog: pytest.LogCaptureFixture) -> None:
+    intake = an_intake(MemoryStore())
+    for number in range(TOLD + 50):
+        intake.take(a_message(number + 1, b"not json", f"rindwatch/cellar-{number}/readings"))
+    assert len(caplog.messages) == TOLD
