@@ -1,6 +1,7 @@
 """Values of any quantity as the household reads them, and the words for quantities and units; pure."""
 
 import math
+from collections.abc import Collection
 
 from collector.quantities import QUANTITIES, UNITS, from_canonical
 from dashboard.household import Household
@@ -52,3 +53,12 @@ def quantities_and_units() -> dict[str, str]:
         for code in (*row.usual_units, *rest):
             found[f"{row.name}|{code}"] = f"{row.word}, {unit_word(code)}"
     return found
+
+
+def meanings_offered(chosen: Collection[str] = ()) -> dict[str, str]:
+    """The same for a list to choose from: of pairs that read alike only one, the chosen or else the usual one."""
+    pairs, shown = quantities_and_units(), dict[str, str]()
+    for pair, words in pairs.items():
+        if words not in shown or pair in chosen:
+            shown[words] = pair
+    return {pair: words for words, pair in shown.items()}

@@ -15,7 +15,7 @@ from collector.importing.csv_file import ENDING, form_path, write_form
 from collector.importing.csv_guess import Guess, guess
 from collector.records.columns import new_id
 from collector.records.life import Sign, signs
-from dashboard.amounts import quantities_and_units
+from dashboard.amounts import meanings_offered
 from dashboard.forms import Form
 from dashboard.moments_typed import ORDERS as HOUSE_ORDERS
 from dashboard.places.adding import open_places
@@ -30,6 +30,7 @@ router = APIRouter()
 PATH, PART = "/probes/import", "/probes/import/part"
 MOST_BYTES = 300_000_000  # our choice: some five million rows; larger files are cut, or laid into the folder by hand
 PIECE = 1_000_000
+OURS = re.compile(r"[0-9a-f]{8}-[0-9a-f]{4}-(?=.)")  # before the person's own name, see _kept_name
 NAME = re.compile(r"[A-Za-z0-9][A-Za-z0-9._-]{0,150}\.csv", re.ASCII)
 SEEN = timedelta(minutes=10)
 
@@ -50,7 +51,7 @@ class ImportPart:
     template: ClassVar[str] = "import_log_part.html"
     progress: Progress | None
     queued: tuple[str, ...]
-    waiting: tuple[str, ...]
+    waiting: Mapping[str, str]  # as it is called, by the kept name
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,6 +68,7 @@ class ConfirmPage:
     template: ClassVar[str] = "import_log_confirm.html"
     title: str
     file: str
+    called: str
     form: Form
     found: Guess
     columns: Mapping[str, str]
@@ -94,8 +96,9 @@ def logs_part(visit: Owner) -> Response:
 def _part(visit: Visit) -> ImportPart:
     folder = visit.house.settings.import_folder
     files = sorted(folder.glob(f"*{ENDING}")) if folder.is_dir() else []
-    queued = tuple(path.name for path in files if form_path(path).exists())
-    waiting = tuple(path.name for path in files if not form_path(path).exists() and NAME.fullmatch(path.name))
+    queued = tuple(_called(path.name) for path in files if form_path(path).exists())
+    asking = [path.name for path in files if not form_path(path).exists() and NAME.fullmatch(path.name)]
+    waiting = {name: _called(name) for name in asking}
     with visit.looking() as db:
         found = signs(db).get("import")
     return ImportPart(_progress(found, visit), queued, waiting)
@@ -108,7 +111,7 @@ def _progress(found: Sign | None, visit: Visit) -> Progress | None:
     size, left = int(facts.get("file_bytes", 0)), int(facts.get("left_bytes", 0))
     share = min(100, round(100 * int(facts.get("read_bytes", 0)) / size)) if size else 100
     return Progress(
-        str(facts.get("file", "")), share, int(facts.get("rows", 0)), int(facts.get("refused", 0)), left > 0
+        _called(str(facts.get("file", ""))), share, int(facts.get("rows", 0)), int(facts.get("refused", 0)), left > 0
     )
 
 
@@ -135,11 +138,16 @@ def _kept_name(name: str) -> str:
     return f"{new_id()[:13]}-{stem}{ENDING}"
 
 
+def _called(name: str) -> str:
+    """What the person called it, as far as the kept name has that."""
+    return OURS.sub("", name, count=1)
+
+
 @router.get("/probes/import/{file}")
 def confirm(visit: Owner, file: str, delimiter: str = "") -> Response:
     path = _path(visit, file)
     found = _guess(visit, path, delimiter)
-    return visit.page(_confirm(visit, path, found, Form(log_form.texts_of(found))))
+    return visit.page(_confirm(visit, path, found, Form(log_form.texts_of(found, Path(_called(path.name)).stem))))
 
 
 def _path(visit: Visit, file: str) -> Path:
@@ -165,16 +173,17 @@ def _confirm(visit: Visit, path: Path, found: Guess, form: Form) -> ConfirmPage:
     return ConfirmPage(
         title="Is it read rightly?",
         file=path.name,
+        called=_called(path.name),
         form=form,
         found=found,
         columns={
             str(c.number): f"{c.number + 1}: {c.heading or (c.cells[0] if c.cells else '')}" for c in found.columns
         },
-        meanings={"": "Leave it out", **quantities_and_units()},
+        meanings={"": "Leave it out", **meanings_offered({form.text(f"c{c.number}") for c in found.columns})},
         orders=log_form.ORDERS,
         decimals=log_form.DECIMALS,
         delimiters=log_form.DELIMITERS,
-        clocks=log_form.clocks(visit.household),
+        clocks=log_form.clocks(visit.household, visit.now_at),
         probes={log_form.NEW: "A new one, named below", **{name: name for name in sorted(_topics(visit))}},
         places={"": "Say so later", **places},
         trial=_trial(visit, path, found, form),

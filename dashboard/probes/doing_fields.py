@@ -13,7 +13,7 @@ from collector.records.columns import new_id
 from collector.records.facts import FieldSetting, holding
 from collector.records.places import add_fact, load_facts
 from dashboard import links_to
-from dashboard.amounts import quantities_and_units, quantity_word, unit_word
+from dashboard.amounts import meanings_offered, quantities_and_units, quantity_word, unit_word
 from dashboard.forms import Form
 from dashboard.probes.choices import choice
 from dashboard.probes.doing import Asked, Doing, DoingPage
@@ -50,7 +50,7 @@ def show_field(visit: Visit, probe: str, field: str, form: Form | None) -> Field
     return FieldPage(
         f"What {field} is", links_to.probe(probe), called, f"{links_to.probe(probe)}/field", form or Form(default),
         field, said, {AS_UNDERSTOOD: f"As it was understood: {said}", LEFT_OUT: "Nothing to keep: leave it out",
-                      **quantities_and_units()}, SINCE,
+                      **meanings_offered({default["meaning"]})}, SINCE,
     )  # fmt: skip
 
 

@@ -2,7 +2,7 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import datetime, timedelta
 from pathlib import Path
 
 from collector.errors import EntryRefused
@@ -14,6 +14,7 @@ from dashboard.household import Household
 from dashboard.probes.connecting import probe_name_typed, topic_of
 
 HEAD = 65_536  # bytes that the guess looks at
+OLD_MONTHS = 120  # our choice: how far back a household's loggers reach
 MOST_TRIED = 200
 MOST_SHOWN = 4
 NEW = ""
@@ -46,11 +47,16 @@ class Trial:
     first_at: datetime | None
 
 
-def clocks(household: Household) -> dict[str, str]:
-    zone = household.time_zone
-    return {
-        "summer": f"{zone}, put forward in summer", "winter": f"{zone}, winter time all year", "utc": "UTC",
-    }  # fmt: skip
+def clocks(household: Household, now_at: datetime) -> dict[str, str]:
+    """The clocks that a logger may have gone by, without those that would be the same here."""
+    zone, days = household.time_zone, [now_at - timedelta(days=30 * back) for back in range(OLD_MONTHS)]
+    if any(day.astimezone(household.zone).dst() for day in days):
+        return {
+            "summer": f"{zone}, put forward in summer", "winter": f"{zone}, winter time all year", "utc": "UTC",
+        }  # fmt: skip
+    if any(day.astimezone(household.zone).utcoffset() for day in days):
+        return {"summer": zone, "utc": "UTC"}
+    return {"summer": "UTC" if zone.endswith("UTC") else f"{zone}, the same as UTC"}
 
 
 def head_of(path: Path) -> bytes:
@@ -58,13 +64,14 @@ def head_of(path: Path) -> bytes:
         return file.read(HEAD)
 
 
-def texts_of(found: Guess) -> dict[str, str]:
-    """The guess as a form's texts."""
+def texts_of(found: Guess, name: str = "") -> dict[str, str]:
+    """The guess as a form's texts; a new probe is called after its file until somebody says better."""
     times = [str(number) for number in found.time_columns]
     texts = {
         "delimiter": found.delimiter, "decimal": found.decimal, "skip": str(found.skip), "order": found.order,
         "time": times[0] if times else NONE, "time2": times[1] if len(times) > 1 else NONE, "clock": "summer",
         "faults": ", ".join(f"{number:g}" for number in FAULT_NUMBERS), "probe": NEW,
+        "name": name,
     }  # fmt: skip
     for column in found.columns:
         texts[f"c{column.number}"] = f"{column.quantity}|{column.unit}" if column.quantity else ""

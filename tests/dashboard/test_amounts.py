@@ -3,7 +3,7 @@
 import pytest
 
 from collector.quantities import QUANTITIES, can_be
-from dashboard.amounts import amount, quantities_and_units, quantity_word
+from dashboard.amounts import amount, meanings_offered, quantities_and_units, quantity_word
 from dashboard.household import Household
 
 C, F = Household(), Household(temperature_unit="F", weight_unit="lb")
@@ -54,3 +54,11 @@ def test_the_usual_unit_is_offered_first() -> None:
     pairs = list(quantities_and_units())
     assert pairs[0] == "temperature|Cel"
     assert next(pair for pair in pairs if pair.startswith("pressure")) == "pressure|hPa"
+
+
+def test_of_meanings_that_read_alike_the_chosen_one_is_offered() -> None:
+    assert "humidity|%RH" in meanings_offered()
+    assert "humidity|%" not in meanings_offered()
+    assert "humidity|%" in meanings_offered({"humidity|%"})
+    assert len(meanings_offered({"humidity|%"})) == len(meanings_offered())
+    assert set(meanings_offered().values()) == set(quantities_and_units().values())

@@ -114,3 +114,20 @@ def test_a_file_that_is_not_there_is_not_found(
 
 def test_only_the_owner_may(helper: TestClient, prepared: None) -> None:
     assert helper.get("/probes/import").status_code == 403
+
+
+def test_a_file_goes_by_the_persons_own_name_for_it(owner: TestClient, prepared: None) -> None:
+    where = handed_over(owner, name="Rear shelf 2024.csv")
+    page = owner.get(where).text
+    assert ">Rear-shelf-2024.csv<" in page
+    # What the probe will be called, unless somebody says better.
+    assert re.search(r'name="name"[^>]*value="Rear-shelf-2024"', page)
+    assert re.search(r">\s*Rear-shelf-2024.csv\s*<", owner.get("/probes/import").text)
+
+
+def test_no_two_meanings_in_the_list_read_alike(owner: TestClient, prepared: None) -> None:
+    page = owner.get(handed_over(owner)).text
+    [body] = re.findall(r'name="c1".*?>(.*?)</select>', page, re.DOTALL)
+    words = re.findall(r">([^<]+)</option>", body)
+    assert len(words) > 10
+    assert len(words) == len(set(words))
