@@ -2,6 +2,7 @@
 
 import os
 import secrets
+from ipaddress import ip_address
 from pathlib import Path
 from typing import Literal, TypeVar
 from urllib.parse import urlsplit
@@ -31,6 +32,7 @@ class Settings(BaseSettings):
     mqtt_version: Literal["3.1.1", "5"] = Field(default="5", description="MQTT version spoken to the broker")
     mqtt_port: int = Field(default=1883, ge=0, le=65535, description="port of the embedded broker")
     listen: str = Field(default="0.0.0.0", description="address that the broker and the dashboard listen at")  # noqa: S104
+    own_address: str = Field(default="", description="this machine's address in the house; empty: found out")
     notify_url_file: Path | None = Field(default=None, description="file with one Apprise URL a line")
     backup_folder: Path | None = Field(default=None, description="folder for the nightly copy, best on another disk")
     copy_command: str = Field(default="", description="program that sends each copy away; {file} stands for its path")
@@ -47,6 +49,17 @@ class Settings(BaseSettings):
     def _host_and_port(cls, value: str) -> str:
         if value and not is_host_and_port(value):
             raise ValueError("must look like 192.168.1.5 or broker.home.arpa:1883")
+        return value
+
+    @field_validator("own_address")
+    @classmethod
+    def _an_address(cls, value: str) -> str:
+        try:
+            usable = not value or not (ip_address(value).is_unspecified or ip_address(value).is_loopback)
+        except ValueError:
+            usable = False
+        if not usable:
+            raise ValueError("must look like 192.168.7.20")
         return value
 
     @property

@@ -9,8 +9,14 @@ PROBES = ((socket.AF_INET, "192.0.2.1"), (socket.AF_INET6, "2001:db8::1"))
 LOOPBACK = "127.0.0.1"
 
 
-def own_addresses() -> list[str]:
-    """The addresses that others in the house reach this machine by, without the ones that only it knows."""
+def own_addresses(named: str = "") -> list[str]:
+    """The addresses that others in the house reach this machine by, without the ones that only it knows.
+
+    Args:
+        named: RINDWATCH_OWN_ADDRESS; where there is one it is taken at its word, since a container cannot know better.
+    """
+    if named:
+        return [named]
     found = []
     for family, towards in PROBES:
         with socket.socket(family, socket.SOCK_DGRAM) as asking:
@@ -24,9 +30,9 @@ def own_addresses() -> list[str]:
     return found
 
 
-def own_address() -> str:
-    """The address to print and to put into QR codes."""
-    return next(iter(own_addresses()), LOOPBACK)
+def own_address(named: str = "") -> str:
+    """The address to print and to put into QR codes; `named` as above."""
+    return next(iter(own_addresses(named)), LOOPBACK)
 
 
 def machine_name() -> str:
@@ -40,6 +46,6 @@ def origin(scheme: str, host: str, port: int) -> str:
     return f"{scheme}://{name}" + ("" if port == usual else f":{port}")
 
 
-def reachable(listen: str) -> str:
-    """A host by which a server that listens at an address is reached."""
-    return own_address() if listen in {"0.0.0.0", "::", ""} else listen  # noqa: S104
+def reachable(listen: str, named: str = "") -> str:
+    """A host by which a server that listens at an address is reached; `named` as above."""
+    return own_address(named) if listen in {"0.0.0.0", "::", ""} else listen  # noqa: S104

@@ -112,13 +112,14 @@ class _Serving:
             self._name_https(listening.getsockname()[1])
         else:
             self.app.state.house.doors.http = origin(
-                "http", reachable(self.settings.listen), listening.getsockname()[1]
+                "http", reachable(self.settings.listen, self.settings.own_address), listening.getsockname()[1]
             )
 
     def _name_https(self, port: int) -> None:
         """Go by the names of the certificate that is in place."""
         known, doors = kept.kept(self.settings), self.app.state.house.doors
-        doors.https = origin("https", known.host if known else reachable(self.settings.listen), port)
+        here = reachable(self.settings.listen, self.settings.own_address)
+        doors.https = origin("https", known.host if known else here, port)
         doors.names = frozenset(known.names) if known else frozenset()
 
     def _greet(self) -> None:
@@ -167,7 +168,7 @@ class _Serving:
 
     async def _renew(self) -> None:
         known = kept.kept(self.settings)
-        if known is None or not known.is_due(datetime.now(UTC), own_addresses()):
+        if known is None or not known.is_due(datetime.now(UTC), own_addresses(self.settings.own_address)):
             return
         child = await asyncio.create_subprocess_exec(sys.executable, "-m", "dashboard.https", "renew")
         log.info("certificate_renewed code=%d", await child.wait())

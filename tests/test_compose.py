@@ -28,6 +28,7 @@ from tests.brokers import free_port, wait_for
 from tests.composed_broker import COLLECTOR_PASSWORD, CONTAINER, ComposedBroker, composed, connected
 from tests.influx_stand_in import ORG, TOKEN, InfluxStandIn
 
+HOUSE_ADDRESS = "192.168.7.20"
 ROOT = Path(__file__).parent.parent
 SETTING_NAMES = {name for point in entry_points(group=SETTINGS) for name in names_of(point.load())}
 COMPOSE = yaml.safe_load((ROOT / "compose.yaml").read_text())
@@ -190,13 +191,15 @@ class Installation:
     def environment(self, name: str) -> dict[str, str]:
         here = {
             "/run/secrets/": f"{self.folder}/secrets/", "/data": f"{self.folder}/data",
+            "/copies": f"{self.folder}/copies",
             "broker:1883": f"127.0.0.1:{self.broker.inside}", "http://influxdb:8086": self.influx.url,
         }  # fmt: skip
         given = dict(COMPOSE["services"][name]["environment"])
         for inside, outside in here.items():
             given = {setting: value.replace(inside, outside) for setting, value in given.items()}
         ports = {"RINDWATCH_HTTP_PORT": str(self.http_port), "RINDWATCH_HTTPS_PORT": str(free_port())}
-        return os.environ | given | ports | {"RINDWATCH_LISTEN": "127.0.0.1", "PYTHONDONTWRITEBYTECODE": "1"}
+        given["RINDWATCH_OWN_ADDRESS"] = HOUSE_ADDRESS  # as compose puts it in from .env
+        return os.environ | given | ports | {"PYTHONDONTWRITEBYTECODE": "1"}
 
     def start(self, name: str) -> None:
         command = [sys.executable, "-m", "collector.cli", *COMPOSE["services"][name]["command"]]
@@ -248,7 +251,27 @@ def test_run_by_hand_a_reading_reaches_pages_and_follower(installation: Installa
     wait_for(lambda: ("reading", 12.5) in copied(installation), 60, "it is copied")
     end(probe)
     lines = (installation.folder / "collector.log").read_text().splitlines()
-    assert all("event" in json.loads(line) for line in lines), "the log is JSON, line by line"
+    events = {json.loads(line)["event"] for line in lines}  # the log is JSON, line by line
+    assert {"collector_began", "broker_connected"} <= events
+    greeting = (installation.folder / "dashboard.log").read_text()
+    assert f"http://{HOUSE_ADDRESS}:{installation.http_port}/first/" in greeting, (
+        "a link that a phone in the house can open"
+    )
+
+
+def test_whoever_starts_it_is_asked_for_the_address_of_the_machine() -> None:
+    """A container knows its own network alone: probes, phones and the certificate need the house's."""
+    for name in OURS:
+        asked = COMPOSE["services"][name]["environment"]["RINDWATCH_OWN_ADDRESS"]
+        assert re.fullmatch(r"\$\{RINDWATCH_OWN_ADDRESS:\?[^}]+\}", asked)
+    assert "hostname" in COMPOSE["services"]["dashboard"]
+    assert "/.env" in (ROOT / ".gitignore").read_text().splitlines()
+
+
+def test_copies_land_outside_the_containers_volumes() -> None:
+    for name in OURS:
+        service = COMPOSE["services"][name]
+        assert f"./copies:{service['environment']['RINDWATCH_BACKUP_FOLDER']}" in service["volumes"]
 
 
 def copied(installation: Installation) -> set[tuple[str, object]]:

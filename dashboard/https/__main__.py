@@ -18,11 +18,12 @@ from dashboard.https.making import make, renew
 def main(arguments: list[str]) -> int:
     task, *names = arguments
     settings, now_at = Settings(), SystemClock().now()
+    addresses = own_addresses(settings.own_address)
     try:
         if task == "renew":
-            renew(settings, own_addresses(), now_at)
+            renew(settings, addresses, now_at)
         else:
-            make(settings, names, own_addresses(), now_at)
+            make(settings, names, addresses, now_at)
     except CaveError as error:
         print(f"{error}. {error.hint}")
         return 1

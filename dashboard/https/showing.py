@@ -41,7 +41,7 @@ def make_and_tell(settings: Settings, names: Sequence[str], new_authority: bool)
     all_names = dict.fromkeys(
         [*(name.lower() for name in names), *before, *default_names(_base_host(settings), machine_name())]
     )
-    make(settings, list(all_names), own_addresses(), SystemClock().now(), new_authority)
+    make(settings, list(all_names), own_addresses(settings.own_address), SystemClock().now(), new_authority)
     return tell(settings)
 
 
@@ -55,7 +55,7 @@ def tell(settings: Settings) -> str:
     if known is None:
         raise NoCertificate
     own = read_settings(DashboardSettings)
-    phone = origin("http", reachable(settings.listen), own.http_port) + PHONE_PAGE
+    phone = origin("http", reachable(settings.listen, settings.own_address), own.http_port) + PHONE_PAGE
     return "\n".join(
         [
             f"The certificate is for {', '.join((*known.names, *known.addresses))}",

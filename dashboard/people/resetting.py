@@ -59,4 +59,4 @@ def pages_address(settings: Settings, engine: Engine) -> str:
     own = read_settings(DashboardSettings)
     with reading(engine) as db:
         chosen = load(db).base_address or own.base_address
-    return chosen or origin("http", reachable(settings.listen), own.http_port)
+    return chosen or origin("http", reachable(settings.listen, settings.own_address), own.http_port)

@@ -39,11 +39,16 @@ def door(settings: Settings) -> Door:
     """The way in for probes."""
     address = broker_address(settings)
     if settings.broker:
-        host = own_address() if is_loopback(address.host) else address.host
+        host = own_address(settings.own_address) if _is_known_here_only(address.host, settings) else address.host
         return Door(host, address.port, "", "", address.tls, own_broker=True, only_here=False)
-    host, only_here = reachable(settings.listen), is_loopback(settings.listen)
+    host, only_here = reachable(settings.listen, settings.own_address), is_loopback(settings.listen)
     name = "" if only_here else f"{machine_name().partition('.')[0]}.local"
     return Door(host, address.port, name, PROBE_USER, tls=False, own_broker=False, only_here=only_here)
+
+
+def _is_known_here_only(host: str, settings: Settings) -> bool:
+    """Whether a probe could not use our own broker's name: loopback, or one container's name for another."""
+    return is_loopback(host) or (bool(settings.own_address) and "." not in host and ":" not in host)
 
 
 def is_loopback(host: str) -> bool:

@@ -29,3 +29,16 @@ def test_anything_else_is_no_broker(named: str, monkeypatch: pytest.MonkeyPatch)
     with pytest.raises(SettingsWrong, match=r"^RINDWATCH_BROKER: must look like .*, got ") as caught:
         read_settings(Settings)
     assert repr(named) in str(caught.value)
+
+
+@pytest.mark.parametrize("named", ["cave.home.arpa", "192.168.7", "0.0.0.0", "127.0.0.1", "http://192.168.7.20", "::1"])
+def test_what_others_cannot_reach_is_no_address_of_this_machine(named: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("RINDWATCH_OWN_ADDRESS", named)
+    with pytest.raises(SettingsWrong, match=r"^RINDWATCH_OWN_ADDRESS: must look like 192.168.7.20, got "):
+        read_settings(Settings)
+
+
+@pytest.mark.parametrize("named", ["", "192.168.7.20", "fd00::20"])
+def test_an_address_of_this_machine_can_be_named(named: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("RINDWATCH_OWN_ADDRESS", named)
+    assert read_settings(Settings).own_address == named

@@ -28,3 +28,9 @@ def test_own_addresses_are_addresses_of_others_eyes() -> None:
 def test_a_server_that_listens_everywhere_is_reached_by_its_address() -> None:
     assert reachable("0.0.0.0") == own_address()
     assert reachable("192.168.7.20") == "192.168.7.20"
+
+
+def test_an_address_that_is_named_is_taken_at_its_word() -> None:
+    assert own_addresses("192.168.7.20") == ["192.168.7.20"]
+    assert reachable("0.0.0.0", "192.168.7.20") == "192.168.7.20"
+    assert reachable("127.0.0.1", "192.168.7.20") == "127.0.0.1"

@@ -80,6 +80,23 @@ def test_a_broker_on_this_machine_has_this_machines_address(settings: Settings) 
     ] * 2
 
 
+@pytest.mark.parametrize(
+    ("broker", "host"),
+    [
+        ("broker:1883", "192.168.7.20"),  # one container's name for another
+        ("127.0.0.1", "192.168.7.20"),
+        ("broker.home.arpa", "broker.home.arpa"),
+        ("192.168.7.9", "192.168.7.9"),
+    ],
+)
+def test_in_a_container_a_probe_is_told_the_houses_address(settings: Settings, broker: str, host: str) -> None:
+    assert door(settings.model_copy(update={"broker": broker, "own_address": "192.168.7.20"})).host == host
+
+
+def test_a_name_without_dots_stays_where_this_machine_finds_its_own_address(settings: Settings) -> None:
+    assert door(settings.model_copy(update={"broker": "shed:1883"})).host == "shed"
+
+
 def test_a_door_that_is_only_open_inside_says_so(broker_owner: Callable[..., TestClient]) -> None:
     assert (
         "Only programs on this machine can reach it now"
