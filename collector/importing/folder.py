@@ -44,6 +44,7 @@ class _Open:
     read: int = 0
     rows: int = 0
     refused: int = 0
+    aside: int = 0
 
 
 class ImportFolder:
@@ -104,9 +105,12 @@ class ImportFolder:
             yield Batch(tuple(self._read(line, now_ms) for line in lines if line.strip()), read)
 
     def _take(self, file: _Open, batch: Batch) -> None:
-        self._store.add(batch.arrivals)
+        stored = self._store.add(batch.arrivals)
         file.read = batch.read_bytes
-        file.rows += sum(len(a.samples) for a in batch.arrivals if isinstance(a, Arrival))
+        taken = stored.kept + stored.repeated + stored.conflicts
+        file.rows += taken
+        # What the store did not take says why among the rejects: older than what is kept one by one, one probe too many.
+        file.aside += sum(len(a.samples) for a in batch.arrivals if isinstance(a, Arrival)) - taken
         file.refused += sum(1 if isinstance(a, Reject) else len(a.refused) for a in batch.arrivals)
 
     def _read(self, line: bytes, now_ms: int) -> Arrival | Reject:
@@ -125,7 +129,7 @@ class ImportFolder:
 
     def _finish(self, file: _Open) -> None:
         self._store.note_taken_in(file.digest, file.path.name, file.rows, file.refused, to_ms(self._clock.now()))
-        log.info("import_done file=%s rows=%d refused=%d", file.path.name, file.rows, file.refused)
+        log.info("import_done file=%s rows=%d refused=%d aside=%d", file.path.name, file.rows, file.refused, file.aside)
         self._put_away(file.path)
         self._open = None
         self._tell(file)
@@ -149,6 +153,7 @@ class ImportFolder:
             "left_bytes": left + (file.size - file.read if self._open else 0),
             "rows": file.rows,
             "refused": file.refused,
+            "aside": file.aside,
         }
         sign(self._records, "import", self._clock.now(), facts)
         self._tell_from = time.monotonic() + TELL_EVERY_S

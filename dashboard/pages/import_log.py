@@ -37,12 +37,14 @@ SEEN = timedelta(minutes=10)
 
 @dataclass(frozen=True, slots=True)
 class Progress:
-    """Where the import stands: the file, how much of it, rows taken in and refused; running until nothing is left."""
+    """Where the import stands: the file, how much of it, readings taken in, rows not understood, readings that were
+    understood and set aside; running until nothing is left."""
 
     file: str
     share_pct: int
     rows: int
     refused: int
+    aside: int
     running: bool
 
 
@@ -110,9 +112,8 @@ def _progress(found: Sign | None, visit: Visit) -> Progress | None:
     facts = found.facts
     size, left = int(facts.get("file_bytes", 0)), int(facts.get("left_bytes", 0))
     share = min(100, round(100 * int(facts.get("read_bytes", 0)) / size)) if size else 100
-    return Progress(
-        _called(str(facts.get("file", ""))), share, int(facts.get("rows", 0)), int(facts.get("refused", 0)), left > 0
-    )
+    rows, refused, aside = (int(facts.get(name, 0)) for name in ("rows", "refused", "aside"))
+    return Progress(_called(str(facts.get("file", ""))), share, rows, refused, aside, left > 0)
 
 
 @router.post(PATH, max_body_size=MOST_BYTES)

@@ -14,8 +14,11 @@ from collector.importing.folder import LINES_A_STEP, ImportFolder
 from collector.intake.intake import Intake
 from collector.intake.payloads import FieldHints
 from collector.readings.model import Mark
+from collector.readings.raw_from import set_raw_from
 from collector.readings.store import SqliteReadings
-from collector.records.engine import open_records
+from collector.records.columns import to_ms
+from collector.records.engine import open_records, reading
+from collector.records.life import signs
 from collector.records.migrate import migrate
 
 NOW_AT = datetime(2026, 3, 12, tzinfo=UTC)
@@ -116,3 +119,15 @@ def test_rows_that_cannot_be_read_are_counted_and_the_rest_is_kept(house: House)
     assert [value for _, value, _ in house.kept()] == [82]
     with house.store.transaction() as db:
         assert db.execute("SELECT count(*) FROM reject WHERE reason LIKE '%time cannot be read%'").fetchone()[0] == 1
+
+
+def test_what_is_older_than_the_readings_kept_one_by_one_is_counted_apart(house: House) -> None:
+    with house.store.transaction() as db:
+        set_raw_from(db, to_ms(START_AT + timedelta(minutes=30)))
+    (house.folder / "old.csv").write_text(log_of(50))
+    write_form(house.folder / "old.csv", FORM)
+    house.take_in()
+    with reading(house.records) as db:
+        facts = signs(db)["import"].facts
+    assert (facts["rows"], facts["aside"], facts["refused"]) == (20, 30, 0)
+    assert len(house.kept()) == 20

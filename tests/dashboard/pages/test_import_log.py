@@ -9,6 +9,7 @@ from sqlalchemy import Engine
 
 from collector.importing.csv_file import form_path, read_form
 from collector.records.engine import reading
+from collector.records.life import sign
 from collector.records.places import load_facts
 from collector.settings import Settings
 from tests.dashboard.conftest import NOW_AT
@@ -131,3 +132,19 @@ def test_no_two_meanings_in_the_list_read_alike(owner: TestClient, prepared: Non
     words = re.findall(r">([^<]+)</option>", body)
     assert len(words) > 10
     assert len(words) == len(set(words))
+
+
+def test_readings_that_were_set_aside_are_told(owner: TestClient, engine: Engine, prepared: None) -> None:
+    facts = {
+        "file": "old.csv",
+        "read_bytes": 9,
+        "file_bytes": 9,
+        "left_bytes": 0,
+        "rows": 20,
+        "refused": 0,
+        "aside": 1_030,
+    }
+    sign(engine, "import", NOW_AT, facts)
+    page = owner.get("/probes/import").text
+    assert "20 readings." in page
+    assert "1,030 readings were set aside" in page
