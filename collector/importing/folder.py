@@ -109,7 +109,7 @@ class ImportFolder:
         file.read = batch.read_bytes
         taken = stored.kept + stored.repeated + stored.conflicts
         file.rows += taken
-        # What the store did not take says why among the rejects: older than what is kept one by one, one probe too many.
+        # The rejects say why the store did not take them: too old for what is kept one by one, or one probe too many.
         file.aside += sum(len(a.samples) for a in batch.arrivals if isinstance(a, Arrival)) - taken
         file.refused += sum(1 if isinstance(a, Reject) else len(a.refused) for a in batch.arrivals)
 
