@@ -6,7 +6,6 @@ from datetime import date, datetime
 from typing import ClassVar
 
 from fastapi import APIRouter, HTTPException
-from markupsafe import Markup
 from sqlalchemy import Connection
 from starlette.responses import Response
 
@@ -19,7 +18,7 @@ from dashboard.away.days import ShelfDay, ShelfPlan, shelf_plans
 from dashboard.away.planning import NEW, come_back, form_of, keep, read
 from dashboard.forms import Form
 from dashboard.navigation import Nav
-from dashboard.pages.safe_connection import qr_picture
+from dashboard.pages.link_shown import LinkShown, link_shown
 from dashboard.people.changes import days_of, note
 from dashboard.people.links import AT_MOST, issue_link
 from dashboard.people.stays import access_of
@@ -76,8 +75,7 @@ class LinkPage:
     template: ClassVar[str] = "away_link.html"
     title: str
     name: str
-    address: str
-    qr: Markup
+    link: LinkShown
     good_until: datetime
     from_on: date
 
@@ -170,9 +168,8 @@ def link(visit: Owner) -> Response:
         raise HTTPException(404)
     until_at = kept.to_at(visit.household.zone)
     path = issue_link(visit.house.engine, visit.house.clock, kept.person_id, until_at, visit.person.name)
-    address = visit.base_address + path
     good_until = min(until_at, visit.now_at + AT_MOST)
-    return visit.page(LinkPage(f"Link for {name}", name, address, qr_picture(address), good_until, kept.from_on))
+    return visit.page(LinkPage(f"Link for {name}", name, link_shown(visit, path), good_until, kept.from_on))
 
 
 def _kept(visit: Visit) -> Away:

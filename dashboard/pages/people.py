@@ -6,13 +6,12 @@ from datetime import datetime, timedelta
 from typing import ClassVar
 
 from fastapi import APIRouter, HTTPException
-from markupsafe import Markup
 from starlette.responses import Response
 
 from collector.errors import EntryRefused
 from dashboard import words
 from dashboard.forms import Form
-from dashboard.pages.safe_connection import qr_picture
+from dashboard.pages.link_shown import LinkShown, link_shown
 from dashboard.people import everybody
 from dashboard.people.everybody import GIVEN, Resident
 from dashboard.people.links import issue_link
@@ -48,8 +47,7 @@ class InvitationPage:
     template: ClassVar[str] = "person_invitation.html"
     title: str
     one: Resident
-    address: str
-    qr: Markup
+    link: LinkShown
     good_until: datetime
 
 
@@ -122,9 +120,7 @@ def invite(visit: Owner, person_id: str) -> Response:
         raise HTTPException(404)
     good_until = min(visit.now_at + INVITATION, one.access.to_at or datetime.max.replace(tzinfo=visit.now_at.tzinfo))
     path = issue_link(visit.house.engine, visit.house.clock, one.id, good_until, visit.person.name)
-    address = visit.base_address + path
-    page = InvitationPage(f"Invitation for {one.name}", one, address, qr_picture(address), good_until)
-    return visit.page(page)
+    return visit.page(InvitationPage(f"Invitation for {one.name}", one, link_shown(visit, path), good_until))
 
 
 @router.post(PATH + "/{person_id}/end")
