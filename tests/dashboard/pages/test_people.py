@@ -164,3 +164,11 @@ def test_each_change_is_noted_with_who(owner: TestClient, engine: Engine) -> Non
 def test_a_page_of_nobody_is_not_found(owner: TestClient) -> None:
     for path in ("/settings/people/nobody", "/settings/people/nobody/end"):
         assert owner.request("POST" if path.endswith("end") else "GET", path).status_code == 404
+
+
+def test_an_invitation_that_is_used_up_says_who_makes_another(owner: TestClient, stranger: TestClient) -> None:
+    link = invitation(owner, add(owner))
+    stranger.post(link, data={"name": "Neighbour", **PASSWORD})
+    answer = stranger.get(link)
+    assert answer.status_code == 410
+    assert "An owner of this house makes a new one under Settings" in answer.text
