@@ -20,7 +20,7 @@ from dashboard.rounds.entering import Sheet, sheet_of
 from dashboard.rounds.posted import Form, asked, flagged, many
 from dashboard.rounds.seeded import seeded_id
 from dashboard.visit import Helper, Texts, Visit
-from dashboard.wheels import existing, pasted
+from dashboard.wheels import existing, pasted, places_named
 from dashboard.wheels.book import styles, wheels
 from dashboard.wheels.bringing_in import entries_for
 from dashboard.wheels.entries import NewEntry, Stored, put_all
@@ -73,6 +73,7 @@ class ConfirmPage:
     columns: Sequence[ColumnShown] = ()
     raw: str = ""
     place_id: str = ""
+    new_places: Sequence[str] = ()
     kinds: Mapping[str, str] = field(default_factory=lambda: COLUMN_WORDS)
 
 
@@ -104,11 +105,13 @@ def read(visit: Helper, texts: Texts) -> Response:
     try:
         with visit.changing() as db:
             place_id = _place(db, texts)
-        found, columns = _read(visit, texts, place_id)
+            _make_places(db, texts)
+        read = _read(visit, texts, place_id)
     except EntryRefused as refused:
         return visit.refused(_add_page(visit, form.wrong(refused.field, str(refused))))
-    page = _confirm(visit, forms.Form(texts_of(found)), found)
-    return visit.page(replace(page, columns=columns, raw=texts.get("lines", ""), place_id=place_id))
+    page = _confirm(visit, forms.Form(texts_of(read.found)), read.found)
+    raw, new = texts.get("lines", ""), read.new_places
+    return visit.page(replace(page, columns=read.columns, raw=raw, place_id=place_id, new_places=new))
 
 
 def _place(db: Connection, texts: Mapping[str, str]) -> str:
@@ -119,7 +122,24 @@ def _place(db: Connection, texts: Mapping[str, str]) -> str:
     return texts.get("place", "")
 
 
-def _read(visit: Visit, texts: Mapping[str, str], place_id: str) -> tuple[list[Found], tuple[ColumnShown, ...]]:
+def _make_places(db: Connection, texts: Mapping[str, str]) -> None:
+    """Places that the lines name and the person wants; one that is there by now is left as it is."""
+    there = {name.casefold() for name in _places(db).values()}
+    for number in range(places_named.MOST):
+        name = texts.get(f"make_place-{number}", "").strip()
+        if name and name.casefold() not in there:
+            add(db, name, places_named.kind_of(name))
+            there.add(name.casefold())
+
+
+@dataclass(frozen=True, slots=True)
+class _Read:
+    found: Sequence[Found]
+    columns: tuple[ColumnShown, ...]
+    new_places: Sequence[str]
+
+
+def _read(visit: Visit, texts: Mapping[str, str], place_id: str) -> _Read:
     lines = texts.get("lines", "")
     if not lines.strip():
         raise EntryRefused("lines", f"Write a line for each wheel, like: {EXAMPLE}.")
@@ -135,11 +155,13 @@ def _read(visit: Visit, texts: Mapping[str, str], place_id: str) -> tuple[list[F
     if pasted.is_table(lines):
         table = _confirmed(pasted.read_table(lines, own_habits, known), texts)
         found, columns = pasted.found_in(table, own_habits, known, unit), _columns(table)
+        new_places = places_named.in_table(table, known.places)
     else:
         found = existing.read_lines(lines, own_habits, known, unit)
+        new_places = places_named.in_lines(found)
     if len(found) > MOST_WHEELS:
         raise EntryRefused("lines", f"Bring in at most {MOST_WHEELS} at a time, got {len(found)}.")
-    return [_placed(one, place_id) for one in found], columns
+    return _Read([_placed(one, place_id) for one in found], columns, new_places)
 
 
 def _confirmed(table: pasted.Pasted, texts: Mapping[str, str]) -> pasted.Pasted:

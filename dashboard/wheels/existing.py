@@ -41,6 +41,10 @@ COVERED: dict[str, str] = {
 }
 
 
+Match = tuple[tuple[int, int], str, float]  # where it stands, the name, how sure
+_ANY_WHEELS = frozenset({"cheese", "hard", "soft", "small", "large", "rind", "young", "aged", "milk", "pressed"})
+
+
 @dataclass(frozen=True, slots=True)
 class Known:
     """What the household calls things: id by name, for places and styles."""
@@ -197,18 +201,20 @@ def _place(rest: _Rest, reading: _Reading) -> None:
 
 
 def _style(rest: _Rest, reading: _Reading) -> None:
-    _named(rest, "style_id", reading.known.styles)
+    _named(rest, "style_id", reading.known.styles, best_style)
 
 
-def _named(rest: _Rest, name: str, ids: Mapping[str, str]) -> None:
+def _named(
+    rest: _Rest, name: str, ids: Mapping[str, str], best: Callable[[str, Mapping[str, str]], Match | None] | None = None
+) -> None:
     """Take the longest name that stands in the text, else the one most like some of its words."""
-    match = best_name(rest.text, ids)
+    match = (best or best_name)(rest.text, ids)
     if match is not None:
         span, key, confidence = match
         rest.take(name, span, ids[key], confidence)
 
 
-def best_name(text: str, ids: Mapping[str, str]) -> tuple[tuple[int, int], str, float] | None:
+def best_name(text: str, ids: Mapping[str, str]) -> Match | None:
     """Where in a text one of some names stands: (span, name, how sure, 0..1); None where none does.
 
     Whole words only. A name in full is sure; its first word alone is likely; a name mistyped by a sign or two is
@@ -226,6 +232,25 @@ def best_name(text: str, ids: Mapping[str, str]) -> tuple[tuple[int, int], str, 
     return _mistyped(text, ids)
 
 
+def best_style(text: str, ids: Mapping[str, str]) -> Match | None:
+    """The same for a style, which people also call by one word of its name: "washed", "lactic".
+
+    A word counts that only one of the styles has, and that says neither size nor covering: those stand in any line.
+    """
+    found = best_name(text, ids)
+    if found is not None and found[2] > UNSURE:
+        return found
+    owners: dict[str, set[str]] = {}
+    for name in ids:
+        for word in re.findall(r"[^\W\d_]{4,}", name.casefold()):
+            owners.setdefault(word, set()).add(name)
+    for one in re.finditer(r"[^\W\d_]{4,}", text):
+        word = one[0].casefold()
+        if word not in _ANY_WHEELS and word not in COVERED and len(owners.get(word, ())) == 1:
+            return one.span(), next(iter(owners[word])), LIKELY
+    return found
+
+
 def _first_words(name: str) -> str:
     return re.split(r"[,(/]", name.casefold())[0].strip()
 
@@ -234,7 +259,7 @@ def _whole(words: str, text: str) -> re.Match[str] | None:
     return re.search(rf"(?<!\w){re.escape(words)}(?!\w)", text) if words else None
 
 
-def _mistyped(text: str, ids: Mapping[str, str]) -> tuple[tuple[int, int], str, float] | None:
+def _mistyped(text: str, ids: Mapping[str, str]) -> Match | None:
     words = list(re.finditer(r"[^\s|,;]+", text))
     best: tuple[float, tuple[int, int], str] | None = None
     for key in sorted(ids):

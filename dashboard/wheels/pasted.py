@@ -20,7 +20,9 @@ from dashboard.wheels.existing import (
     Found,
     Guess,
     Known,
+    Match,
     best_name,
+    best_style,
     name_twins,
 )
 from dashboard.wheels.measures import LENGTH, parse, parse_weight_g
@@ -176,8 +178,8 @@ def _scores(cells: Sequence[str], habits: Habits, known: Known) -> dict[str, flo
     share = {
         "made_on": sum(_day(cell, habits) is not None for cell in said),
         "weight_g": sum(_weighs(cell) for cell in said),
-        "place_id": sum(_exactly(cell, known.places) for cell in said),
-        "style_id": sum(_exactly(cell, known.styles) for cell in said),
+        "place_id": sum(_is_sure(best_name(cell, known.places)) for cell in said),
+        "style_id": sum(_is_sure(best_style(cell, known.styles)) for cell in said),
         "covering": sum(cell.casefold() in COVERED for cell in said),
         "pieces": sum(cell.isdigit() and 2 <= int(cell[:5]) <= 200 for cell in said),
         "code": len(set(said)) * all(len(cell) <= 20 and any(c.isdigit() for c in cell) for cell in said),
@@ -185,8 +187,7 @@ def _scores(cells: Sequence[str], habits: Habits, known: Known) -> dict[str, flo
     return {kind: times / len(said) for kind, times in share.items()}
 
 
-def _exactly(cell: str, ids: Any) -> bool:
-    found = best_name(cell, ids)
+def _is_sure(found: Match | None) -> bool:
     return found is not None and found[2] >= LIKELY
 
 
@@ -268,7 +269,7 @@ def _made_on(cell: str, habits: Habits) -> Guess:
 
 def _of_names(cell: str, kind: str, known: Known) -> Guess:
     ids = known.places if kind == "place_id" else known.styles
-    match = best_name(cell, ids)
+    match = best_name(cell, ids) if kind == "place_id" else best_style(cell, ids)
     if match is None:
         word = "place" if kind == "place_id" else "style"
         raise EntryRefused(kind, f"{word} is not among yours, got {cell[:60]!r}")

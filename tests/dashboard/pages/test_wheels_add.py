@@ -8,6 +8,7 @@ from sqlalchemy import Engine
 
 from collector.records.columns import new_id
 from collector.records.engine import reading
+from collector.records.places import places
 from dashboard.wheels.book import styles, wheels
 from tests.dashboard.book_kept import a_wheel
 from tests.dashboard.dairy import a_place
@@ -109,3 +110,33 @@ def test_what_cannot_be_read_is_said(helper: TestClient, engine: Engine, form: d
 def test_a_guest_adds_nothing(guest: TestClient, engine: Engine) -> None:
     assert guest.get("/wheels/add").status_code == 403
     assert guest.post("/wheels/add/keep", data={"seed": new_id()}).status_code == 403
+
+
+@pytest.mark.parametrize(
+    "lines",
+    [
+        "A1 tomme 2 kg rear cellar\nA2 blue 1 kg top shelf\nA3 tomme 2 kg Rear cellar",
+        "code\tstyle\tplace\nA1\ttomme\trear cellar\nA2\tblue\ttop shelf\nA3\ttomme\tRear cellar\n",
+    ],
+)
+def test_places_that_the_lines_name_are_made_in_one_touch(helper: TestClient, engine: Engine, lines: str) -> None:
+    page = helper.post("/wheels/add", data={"lines": lines}).text
+    wanted = dict(re.findall(r'name="(make_place-\d+)" value="([^"]*)" checked', page))
+    assert list(wanted.values()) == ["rear cellar", "top shelf"]
+    for _ in range(2):  # sent twice makes them once
+        again = helper.post("/wheels/add", data={"lines": lines, **wanted}).text
+    assert "not in the book yet" not in again
+    assert helper.post("/wheels/add/keep", data=confirmed(again)).status_code == 303
+    with reading(engine) as db:
+        stand = {wheel.code: wheel.place_id for wheel in wheels(db)}
+        named = {place.id: (place.name, place.kind) for place in places(db)}
+    assert [named[str(stand[code])] for code in ("A1", "A2", "A3")] == [
+        ("rear cellar", "cave"),
+        ("top shelf", "shelf"),
+        ("rear cellar", "cave"),
+    ]
+
+
+def test_words_that_nobody_understood_are_seen(helper: TestClient) -> None:
+    page = helper.post("/wheels/add", data={"lines": "A1 tomme 2 kg for the <b>miller</b>"}).text
+    assert "words: “for &lt;b&gt;miller&lt;/b&gt;”" in page

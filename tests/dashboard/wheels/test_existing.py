@@ -14,7 +14,14 @@ from dashboard.wheels.existing import LIKELY, SURE, UNSURE, Found, Known, read_l
 HABITS = Habits(date(2026, 3, 12), ZoneInfo("Europe/Paris"))
 KNOWN = Known(
     places={"lower fridge": "P1", "upper fridge": "P2", "cellar": "P3", "cellar, left shelf": "P4"},
-    styles={"tomme, natural rind": "S1", "gouda": "S2", "blue": "S3"},
+    styles={
+        "tomme, natural rind": "S1",
+        "gouda": "S2",
+        "blue": "S3",
+        "washed rind, soft": "S4",
+        "small lactic": "S5",
+        "bagged or waxed": "S6",
+    },
     codes=frozenset({"OLD-1"}),
 )
 
@@ -50,6 +57,11 @@ def values(line: str) -> dict:
         ("W1 gift for the miller, do not touch", {"code": "W1", "notes": "gift for miller, do not touch"}),
         ("W1 lower frigde", {"code": "W1", "place_id": "P1"}),
         ("tomme", {"style_id": "S1"}),
+        ("W1 washed 540 g", {"code": "W1", "style_id": "S4", "weight_g": 540}),  # one word of the style's name
+        ("W1 Lactic", {"code": "W1", "style_id": "S5"}),
+        ("W1 small soft one", {"code": "W1", "notes": "small soft one"}),  # said of any wheel
+        ("W1 natural", {"code": "W1", "style_id": "S1"}),
+        ("W1 waxed", {"code": "W1", "covering": "wax"}),  # a covering, although a style is called so too
         ("", {}),
     ],
 )
