@@ -71,11 +71,13 @@ class Found:
         fields: of code, style_id, made_on, weight_g, place_id, covering, pieces, each (the weight is that of one
             piece), diameter_mm, notes.
         problems: (field, sentence) of what was said but could not be read.
+        left: the pieces of a line that nobody understood, each as it stood together.
     """
 
     line: str
     fields: Mapping[str, Guess] = field(default_factory=dict)
     problems: tuple[tuple[str, str], ...] = ()
+    left: tuple[str, ...] = ()
 
     def value(self, name: str) -> Any:
         """The value of a field, or None."""
@@ -126,7 +128,7 @@ def read_line(line: str, habits: Habits, known: Known, default_unit: str = "g") 
     for reader in (_weight, _pieces, _place, _day_in_full, _style, _covering, _code, _short_day):
         reader(rest, _Reading(habits, known, default_unit))
     rest.leave_as_notes()
-    return Found(line, rest.fields, tuple(rest.problems))
+    return Found(line, rest.fields, tuple(rest.problems), rest.pieces())
 
 
 @dataclass(frozen=True, slots=True)
@@ -150,10 +152,17 @@ class _Rest:
         # A bar keeps what stood before from being read together with what stood after.
         self.text = f"{self.text[: span[0]].rstrip()} | {self.text[span[1] :].lstrip()}".strip(" |,;")
 
+    def pieces(self) -> tuple[str, ...]:
+        return tuple(piece for piece in (_telling(text) for text in re.split(r"[|,;:]", self.text)) if piece)
+
     def leave_as_notes(self) -> None:
-        notes = " ".join(w for w in re.split(r"[\s|]+", self.text) if w.strip(" ,;:") and w.casefold() not in _FILLERS)
+        notes = _telling(self.text)
         if notes:
             self.fields["notes"] = Guess(notes, LIKELY, notes)
+
+
+def _telling(text: str) -> str:
+    return " ".join(w for w in re.split(r"[\s|]+", text) if w.strip(" ,;:") and w.casefold() not in _FILLERS)
 
 
 _FILLERS = frozenset(

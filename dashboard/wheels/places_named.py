@@ -23,8 +23,8 @@ def kind_of(name: str) -> str:
 
 
 def in_lines(found: Iterable[Found]) -> list[str]:
-    """Places that lines name: what nobody understood of a line, where it is a word or three and the last says place."""
-    return _different(str(one.value("notes") or "") for one in found if not one.value("place_id"))
+    """Places that lines name: a piece that nobody understood, of three words at most, the last of which says place."""
+    return _different(piece for one in found if not one.value("place_id") for piece in one.left)
 
 
 def in_table(table: Pasted, places: Mapping[str, str]) -> list[str]:

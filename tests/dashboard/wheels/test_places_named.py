@@ -24,6 +24,8 @@ def named(text: str) -> list[str]:
         ("A1 tomme 2 kg cellar", ["cellar"]),
         ("A1 tomme 2 kg, top shelf\nA2 tomme Top Shelf", ["top shelf"]),
         ("A1 tomme lower fridge", []),
+        ("alpine from Easter 8 kg cellar", ["cellar"]),  # what stood apart is not read together
+        ("Blue one, 1 July 2025, 1 lb 4 oz, top shelf", ["top shelf"]),
         ("A1 tomme 2 kg", []),
         ("A1 gift for the miller, do not touch", []),
         ("A1 tomme second shelf from the left", []),
