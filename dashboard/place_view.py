@@ -104,7 +104,7 @@ def view(seen: Situation, household: Household) -> PlaceView:
         grace = duration(seen.target.grace_min * 60) if seen.target else ""
         return PlaceView("watch", f"{joined(out).capitalize()} just now", suffers, f"A warning comes after {grace}.")
     if _somebody_suffers(seen):
-        return PlaceView("watch", "Within its target", suffers)
+        return PlaceView("watch", "Within its target, not right for all its wheels", suffers)
     return PlaceView("good", "All right", suffers)
 
 

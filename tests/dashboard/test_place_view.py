@@ -47,7 +47,7 @@ def test_air_that_has_just_left_its_target_is_watched() -> None:
 def test_a_target_that_does_not_suit_the_wheels_is_told() -> None:
     washed = Group("washed rind", 6, Limits(10, 14, 92, 97))
     assert seen(groups=[TOMME, washed]) == PlaceView(
-        "watch", "Within its target", "Fine for tomme (3), too dry for washed rind (6)"
+        "watch", "Within its target, not right for all its wheels", "Fine for tomme (3), too dry for washed rind (6)"
     )
 
 

@@ -172,3 +172,14 @@ def test_photos_stand_in_a_row_and_two_side_by_side(helper: TestClient, guest: T
 def test_no_photo_is_served_by_a_path(guest: TestClient) -> None:
     assert guest.get("/photos/..%2Frecords.sqlite3").status_code == 404
     assert guest.get(f"/photos/{'0' * 64}.jpg").status_code == 404
+
+
+def test_one_photo_is_not_set_beside_itself(helper: TestClient, guest: TestClient, engine: Engine) -> None:
+    photo_id = new_id()
+    assert helper.put(f"/api/photos/{photo_id}", content=a_photo(90)).status_code == 201
+    with engine.begin() as db:
+        wheel = a_wheel(db, "A1")
+        enter(db, RindNote(note="blue_spots", photos=(photo_id,)), 1, wheel_id=wheel)
+    page = guest.get(f"/wheels/{wheel}/photos").text
+    assert page.count("<figure>") == 1
+    assert "Show these two" not in page
