@@ -86,7 +86,7 @@ def who_suffers(
 
 
 def suffers_from(
-    group: Group, temperature_c: float | None, humidity_pct: float | None, humidity_u_pct: float
+    group: Group, temperature_c: float | None, humidity_pct: float | None, humidity_u_pct: float = 0.0
 ) -> list[str]:
     felt_pct = humidity_pct if group.open_to_air else None
     return complaints(group.likes, temperature_c, felt_pct, SLACK_K, max(SLACK_PCT, humidity_u_pct))

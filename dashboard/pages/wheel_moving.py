@@ -15,6 +15,7 @@ from dashboard import words
 from dashboard.air_now import air_now
 from dashboard.places.adding import open_places
 from dashboard.places_now import look as look_at_places
+from dashboard.residents import groups_of
 from dashboard.rounds.entering import sheet_of
 from dashboard.rounds.posted import Form, asked, flagged, many, store
 from dashboard.rounds.seeded import seeded_id
@@ -23,6 +24,7 @@ from dashboard.wheels import tables
 from dashboard.wheels.book import Wheel, living, styles, wheels
 from dashboard.wheels.company import BadCompany
 from dashboard.wheels.moves import AirNow, before_moving, move_entries, sweating_words
+from dashboard.whom import suffers_from, who_suffers
 
 router = APIRouter()
 PATH = "/wheels/move"
@@ -39,7 +41,12 @@ class Target:
 
 @dataclass(frozen=True, slots=True)
 class MovePage:
-    """With `to_id` the second step: what it means, and the button. `said`: sweating and the air, in words."""
+    """With `to_id` the second step: what it means, and the button.
+
+    Args:
+        said: sweating and the air, in words.
+        suits: whom the air there suits and whom not, "" where that is not known. is_hard: somebody suffers.
+    """
 
     template: ClassVar[str] = "wheels_move.html"
     title: str
@@ -51,6 +58,8 @@ class MovePage:
     to_name: str = ""
     button: str = ""
     said: str = ""
+    suits: str = ""
+    is_hard: bool = False
     advice: tuple[str, ...] = ()
     company: tuple[BadCompany, ...] = ()
     error: str = ""
@@ -111,10 +120,13 @@ def _page(visit: Visit, from_id: str | None, wheel_ids: str, to_id: str, error: 
         airs = _airs(visit, db, [moving[0].place_id, to_id])
         there = [w for w in alive if w.place_id == to_id]
         word = before_moving(moving, there, rinds, airs[moving[0].place_id], airs[to_id])
-    said = sweating_words(word.sweating) if word.sweating else _air_words(visit, airs[to_id])
+        groups = groups_of(db, moving)
+    air = airs[to_id]
+    is_hard = any(suffers_from(group, air.temperature_c, air.humidity_pct) for group in groups)
+    said = sweating_words(word.sweating) if word.sweating else _air_words(visit, air)
     return MovePage(
-        title, tuple(moving), (), back, new_id(), to_id, names[to_id], f"Move to {names[to_id]}", said, word.advice,
-        word.company, error,
+        title, tuple(moving), (), back, new_id(), to_id, names[to_id], f"Move to {names[to_id]}", said,
+        who_suffers(groups, air.temperature_c, air.humidity_pct), is_hard, word.advice, word.company, error,
     )  # fmt: skip
 
 

@@ -6,10 +6,11 @@ from fastapi.testclient import TestClient
 from sqlalchemy import Engine
 
 from collector.records.columns import new_id
+from collector.settings import Settings
 from dashboard.wheels import tables
 from dashboard.wheels.book import wheels
 from tests.dashboard.book_kept import a_style, a_wheel
-from tests.dashboard.dairy import a_place
+from tests.dashboard.dairy import a_place, keep
 
 
 def where(engine: Engine) -> set[str | None]:
@@ -53,6 +54,25 @@ def test_bad_company_is_said_quietly_before(helper: TestClient, engine: Engine) 
     assert "blue mould travels by air and hand" in page
     assert "Blue1 beside Tomme1" in page
     assert "nobody can say whether they will sweat" in page
+
+
+def test_whom_the_air_there_does_not_suit_is_said_before(
+    helper: TestClient, engine: Engine, settings: Settings
+) -> None:
+    keep(settings, [])
+    with engine.begin() as db:
+        here = a_place(db, "Cave", assumed_temperature_c=12.0, assumed_humidity_pct=88.0)
+        counter = a_place(db, "Counter", assumed_temperature_c=17.0, assumed_humidity_pct=35.0)
+        shelf = a_place(db, "Shelf", assumed_temperature_c=12.0, assumed_humidity_pct=88.0)
+        tomme = a_style(db)
+        for code in ("T1", "T2"):
+            a_wheel(db, code, 60, here, style_id=tomme)
+    page = helper.get(f"/wheels/move?from={here}&to={counter}").text
+    assert "Too warm and too dry for tomme (2)" in page
+    assert 'class="caution"' in page
+    page = helper.get(f"/wheels/move?from={here}&to={shelf}").text
+    assert "Fine for tomme (2)." in page
+    assert 'class="caution"' not in page
 
 
 def test_a_place_that_is_none_moves_nothing(helper: TestClient, engine: Engine) -> None:
