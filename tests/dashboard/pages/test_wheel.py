@@ -16,7 +16,9 @@ from tests.dashboard.conftest import NOW_AT
 from tests.dashboard.dairy import a_place
 
 
-def test_the_page_says_what_the_wheel_is_and_from_where_loss_counts(guest: TestClient, engine: Engine) -> None:
+def test_the_page_says_what_the_wheel_is_and_from_where_loss_counts(
+    guest: TestClient, helper: TestClient, engine: Engine
+) -> None:
     with engine.begin() as db:
         cave, box = a_place(db), a_place(db, "Warm box", "box")
         wheel = a_wheel(db, "A1", 60, cave, (2_000.0, 1_900.0), style_id=a_style(db), species="goat")
@@ -30,7 +32,8 @@ def test_the_page_says_what_the_wheel_is_and_from_where_loss_counts(guest: TestC
         "goat", "With brine of 3 %.", "moved to Warm box", "Nutty", "salt it longer", "4 of 5",
     ):  # fmt: skip
         assert said in page, said
-    assert "Take back" not in page  # a guest only looks
+    assert "ake back" not in page  # a guest only looks
+    assert 'aria-label="Correct or take back: washed' in helper.get(f"/wheels/{wheel}").text
 
 
 def test_a_raw_milk_wheel_carries_the_legal_age_from_its_makes_own_field(guest: TestClient, engine: Engine) -> None:
