@@ -60,9 +60,16 @@
     return whole;
   }
 
-  async function draw(place, figure) {
-    const Plotly = await loadLibrary(place);
+  // One after the other: the library lays out in steps, and a second drawing amid them places axes at no number.
+  function draw(place, figure) {
     place.figure = figure;
+    const drawing = (place.drawing ?? Promise.resolve()).then(() => drawNow(place, figure));
+    place.drawing = drawing.catch(() => {});
+    return drawing;
+  }
+
+  async function drawNow(place, figure) {
+    const Plotly = await loadLibrary(place);
     await Plotly.react(place, coloured(figure.data), laidOut(figure.layout ?? {}), {...CONFIG, ...figure.config});
     place.dataset.drawn = "yes";
     place.dispatchEvent(new CustomEvent("drawn"));

@@ -89,7 +89,7 @@ def test_somebody_else_looks_after_the_cheeses(
     page.get_by_role("button", name="A one-time link for Neighbour").click()
     picture(page, "away-link")
     assert serious(page) == []
-    link = page.locator("code").inner_text()
+    link = page.locator("code", has_text="/first/").inner_text()
     theirs = phone(served.https)
     theirs.goto("/first/" + link.partition("/first/")[2])
     theirs.get_by_label("Password", exact=True).fill(PASSWORD)

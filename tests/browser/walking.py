@@ -92,7 +92,8 @@ def sign_in(page: Page) -> None:
 
 
 def serious(page: Page, only: tuple[str, ...] = RULES) -> list[str]:
-    """What axe calls serious or critical on a page, one line each."""
+    """What axe calls serious or critical on a page, one line each; colours that are on their way have come to rest."""
+    page.evaluate("() => Promise.allSettled(document.getAnimations().map((one) => one.finished))")
     found = Axe().run(page, options={"runOnly": list(only)})
     return [
         f"{problem['id']}: {problem['help']}: {problem['nodes'][0]['html'][:200]}"
