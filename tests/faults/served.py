@@ -44,8 +44,8 @@ class Served:
 
 
 def alive(number: int) -> bool:
+    """Whether a process runs; it may end between any two looks at it."""
     try:
-        os.kill(number, 0)
-    except ProcessLookupError:
+        return Path(f"/proc/{number}/stat").read_text().rsplit(")", 1)[1].split()[0] != "Z"
+    except (FileNotFoundError, ProcessLookupError):
         return False
-    return Path(f"/proc/{number}/stat").read_text().rsplit(")", 1)[1].split()[0] != "Z"
