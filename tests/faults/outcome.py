@@ -25,6 +25,11 @@ class Outcome:
     recovered_s: list[float] = field(default_factory=list)
     note: str = ""
 
+    def and_again(self, other: "Outcome") -> "Outcome":
+        """The same fault struck once more: everything added up; what is noted is that of the first."""
+        numbers = ((getattr(self, n) + getattr(other, n)) for n in ("times", "sent", "lost", "doubled", "with_broker"))
+        return Outcome(self.fault, *numbers, self.recovered_s + other.recovered_s, self.note)
+
     def row(self) -> tuple[str, ...]:
         times = sorted(self.recovered_s)
         back = f"{median(times):.1f} / {times[-1]:.1f}" if times else "-"
