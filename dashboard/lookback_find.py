@@ -13,6 +13,7 @@ from dashboard.lookback.exposures import EXPOSURES, Limits
 from dashboard.lookback.found import CareFound, Course, EvidenceFound, Found, Like, NoteThen, RankFound, Verdict
 from dashboard.lookback.leads import Lead, lead_of
 from dashboard.lookback.ranks import Ranked, ranks
+from dashboard.lookback.sightings import Sighting
 from dashboard.lookback.similar import Spell, similar
 from dashboard.lookback.trade_experience import refused_as_air
 from dashboard.lookback.windows import DAY_MS, Stretches, Window, against, apart_from, stretches, window_before
@@ -132,24 +133,30 @@ def _evidence(book: Book, kind: str) -> tuple[Evidence | None, int, int]:
         if asked.place_id and not keeps_air_off(asked.covering):
             by_place.setdefault(asked.place_id, []).append(asked)
     found = [
-        (episode.window, here[episode.notes[0]])
+        (episode.window, [here[note] for note in episode.notes])
         for here in by_place.values()
         for episode in episodes_of([one.window for one in here])
     ]
     cases: list[Case] = []
-    for window, first in sorted(found, key=lambda one: one[0].from_ms, reverse=True):
-        case = _case(book, first, window) if len(cases) < MOST_EPISODES else None
+    for window, told in sorted(found, key=lambda one: one[0].from_ms, reverse=True):
+        case = _case(book, told, window) if len(cases) < MOST_EPISODES else None
         cases += [case] if case is not None else []
     wheels = {one.bout.wheel_id for here in by_place.values() for one in here}
     return evidence(cases, names_for(kind)) if cases else None, len(found), len(wheels)
 
 
-def _case(book: Book, asked: Asked, window: Window) -> Case | None:
+def _case(book: Book, told: Sequence[Asked], window: Window) -> Case | None:
+    asked = told[0]
     limits, _ = book.limits(asked.bout.wheel_id, asked.place_id, window.to_ms)
     found = compare(book, Asked(asked.bout, window, asked.lead, asked.place_id, asked.covering, 1.0), limits)
     if found is None or found.own.known[0] < LEAST_OWN_KNOWN:
         return None
-    return Case(asked.place_id, found.own, found.pool, found.rows)
+    return Case(asked.place_id, found.own, found.pool, found.rows, tuple(_sighting(one) for one in told))
+
+
+def _sighting(asked: Asked) -> Sighting:
+    clean_ms, seen_ms = to_ms(asked.bout.from_at), to_ms(asked.bout.to_at)
+    return Sighting(asked.window, clean_ms, seen_ms, asked.lead.short_d, asked.lead.long_d)
 
 
 def _found(weighed: Evidence | None, wheels: int) -> EvidenceFound | None:

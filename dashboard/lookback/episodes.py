@@ -13,7 +13,8 @@ import numpy.typing as npt
 
 from collector.readings.model import Millis, Values
 from dashboard.lookback.exposures import HOUR_MS
-from dashboard.lookback.spells import spells_of, within
+from dashboard.lookback.sightings import Sighting, when_begun
+from dashboard.lookback.spells import laid, spells_of
 from dashboard.lookback.windows import Stretches, Window
 
 LEAST_EPISODES = 3  # our choice: of two cases nobody can say more than ranks
@@ -98,12 +99,14 @@ class Case:
         place: where; cases of one place never lie upon each other, those of two places may.
         own: its own window, one row. pool: all windows of its length in that place's record.
         rows: which of the pool it may be moved to (its stratum), shape (w,).
+        told: its notes, which say more of when the cause began than the window does; () takes all of it alike.
     """
 
     place: str
     own: Stretches
     pool: Stretches
     rows: npt.NDArray[np.bool_]
+    told: tuple[Sighting, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -142,11 +145,11 @@ def evidence(cases: Sequence[Case], names: Sequence[str] = (), draws: int = DRAW
         `Evidence`, or None where nothing can be said: no case, no exposure, or no room to move them.
     Source: permutation test with the largest statistic over the exposures (Westfall and Young 1993): each episode is
         moved by itself within its stratum, none upon another. The score of an exposure is the likelihood ratio of a
-        mixture: a case comes from a spell that begins in its window, as densely as spells begin there beside the
-        whole record, or, one in four, from something else; the mean over the kinds of spell that are tried
-        (`spells.py`) is taken, as of models that nobody prefers. Where the episodes crowd in
-        a part of the record they are also moved all together, as one comb round the record, which keeps their spacing:
-        otherwise a season that they share would pass for a cause.
+        mixture: a case comes from a spell that begins in its window, at the hours that suit its notes (`sightings.py`),
+        as densely as spells begin there beside the whole record, or, one in four, from something else; the mean over
+        the kinds of spell that are tried (`spells.py`) is taken, as of models that nobody prefers. Where the episodes
+        crowd in a part of the record they are also moved all together, as one comb round the record, which keeps their
+        spacing; otherwise a season that they share would pass for a cause.
     """
     taken = sorted(cases, key=lambda case: int(case.own.start_ms[0]))[-MOST_EPISODES:]
     names = _shared(taken, names)
@@ -246,16 +249,38 @@ def _score(cases: Sequence[Case], name: str, begins: Millis, usual: Sequence[npt
     total = np.zeros((kinds, begins.shape[1]))
     for i, case in enumerate(cases):
         at = np.clip(np.searchsorted(case.pool.start_ms, begins[i]), 0, len(case.pool) - 1)
+        weights, offset = _when(case)
         for kind, begun in enumerate(spells[id(case.pool.record)][:kinds]):
-            total[kind] += np.log(BY_OTHERS + (1 - BY_OTHERS) * _density(case, begun, at, usual[i]))
+            density = _density(laid(begun, weights, offset + _hours(case)), at, usual[i])
+            total[kind] += np.log(BY_OTHERS + (1 - BY_OTHERS) * density)
     return np.asarray(np.logaddexp.reduce(total, axis=0) - np.log(kinds))
 
 
-def _density(case: Case, begun: Values, at: npt.NDArray[np.int64], usual: npt.NDArray[np.bool_]) -> Values:
-    """How densely spells begin in each window beside the usual one, shape (draws,); 1 where there never are any."""
-    length, begin_ms = case.pool.length_ms // HOUR_MS, int(case.pool.record.start_ms[0])
-    pool = within(begun, (case.pool.start_ms - begin_ms) // HOUR_MS, length)
-    own = pool[at]
-    own[0] = within(begun, (case.own.start_ms[:1] - begin_ms) // HOUR_MS, length)[0]
-    mean = float(pool[usual].mean())
+def _hours(case: Case) -> npt.NDArray[np.int64]:
+    """At which hour of its record the case begins, then each window of its pool; shape (1 + w,)."""
+    starts = np.concatenate([case.own.start_ms[:1], case.pool.start_ms])
+    return np.asarray((starts - case.pool.record.start_ms[0]) // HOUR_MS)
+
+
+def _when(case: Case) -> tuple[Values, int]:
+    """How likely each hour is as the cause's beginning, and where the first of them lies from the window's begin."""
+    length = case.pool.length_ms // HOUR_MS
+    flat = np.full(length, 1 / length), 0
+    if not case.told:
+        return flat
+    begin_ms = int(case.own.start_ms[0])
+    first = min((one.window.from_ms - begin_ms) // HOUR_MS for one in case.told)
+    last = max((one.window.to_ms - begin_ms) // HOUR_MS for one in case.told)
+    weights = when_begun(case.told, begin_ms + HOUR_MS * np.arange(first, last + 1, dtype=np.int64))
+    return (weights, first) if weights.any() else flat
+
+
+def _density(felt: Values, at: npt.NDArray[np.int64], usual: npt.NDArray[np.bool_]) -> Values:
+    """How densely spells begin where the case lies beside the usual place, shape (draws,); 1 where there never are any.
+
+    `felt` is what begins in the case itself, then in each window of its pool.
+    """
+    own = felt[1:][at]
+    own[0] = felt[0]
+    mean = float(felt[1:][usual].mean())
     return own / mean if mean > _SAME else np.ones(own.shape)

@@ -2,6 +2,7 @@
 
 from dashboard.lookback.episodes import Case, episodes_of, evidence
 from dashboard.lookback.exposures import Limits, hours_of
+from dashboard.lookback.sightings import Sighting
 from dashboard.lookback.windows import DAY_MS, against, stretches, window_before
 from tests.dashboard.lookback.planted.air import BAND_PCT, WARMEST_C
 from tests.dashboard.lookback.planted.marking import Answer
@@ -16,11 +17,16 @@ def look_back(world: World, draws: int = 999) -> Answer:
     hours = hours_of(world.grid_ms, world.temperature_c, world.humidity_pct, world.known, limits)
     record_d = float(world.grid_ms[-1] - world.grid_ms[0]) / DAY_MS
     cases = []
-    for episode in episodes_of([window_before(n.clean_ms, n.seen_ms, n.short_d, n.long_d) for n in world.notes]):
+    windows = [window_before(n.clean_ms, n.seen_ms, n.short_d, n.long_d) for n in world.notes]
+    for episode in episodes_of(windows):
         window = episode.window
         pool = stretches(hours, window.to_ms - window.from_ms)
         own = stretches(hours, window.to_ms - window.from_ms, window.from_ms)
         if len(own) and own.known[0] >= LEAST_OWN_KNOWN:
-            cases.append(Case("cave", own, pool, against(pool, window, record_d).rows))
+            told = tuple(
+                Sighting(windows[i], n.clean_ms, n.seen_ms, n.short_d, n.long_d)
+                for i, n in ((i, world.notes[i]) for i in episode.notes)
+            )
+            cases.append(Case("cave", own, pool, against(pool, window, record_d).rows, told))
     found = evidence(cases, draws=draws)
     return Answer("", stands_out=False) if found is None else Answer(found.names[0], found.stands_out)
