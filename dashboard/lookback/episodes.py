@@ -14,7 +14,7 @@ import numpy.typing as npt
 from collector.readings.model import Millis, Values
 from dashboard.lookback.exposures import HOUR_MS
 from dashboard.lookback.sightings import Sighting, when_begun
-from dashboard.lookback.spells import laid, spells_of
+from dashboard.lookback.spells import Record, recorded
 from dashboard.lookback.windows import Stretches, Window
 
 LEAST_EPISODES = 3  # our choice: of two cases nobody can say more than ranks
@@ -237,29 +237,30 @@ def _scores(
     cases: Sequence[Case], names: Sequence[str], begins: Millis, usual: Sequence[npt.NDArray[np.bool_]]
 ) -> Values:
     """The score of each exposure in each draw, shape (names, draws); the first column is the cases as they were."""
-    return np.stack([_score(cases, name, begins, usual) for name in names])
+    when = [_when(case) for case in cases]
+    return np.stack([_score(cases, when, name, begins, usual) for name in names])
 
 
-def _score(cases: Sequence[Case], name: str, begins: Millis, usual: Sequence[npt.NDArray[np.bool_]]) -> Values:
+def _score(
+    cases: Sequence[Case],
+    when: Sequence[tuple[Values, int]],
+    name: str,
+    begins: Millis,
+    usual: Sequence[npt.NDArray[np.bool_]],
+) -> Values:
     """Of one exposure, shape (draws,)."""
-    spells = {id(case.pool.record): list(spells_of(case.pool.record, name)) for case in cases}
-    kinds = min(len(found) for found in spells.values())
+    longest = max(len(weights) for weights, _ in when)
+    own = {id(case.pool.record): case.pool.record for case in cases}
+    records = {key: recorded(hours, name, longest) for key, hours in own.items()}
+    kinds = min(len(one.spells) for one in records.values())
     if not kinds:
         return np.zeros(begins.shape[1])
     total = np.zeros((kinds, begins.shape[1]))
     for i, case in enumerate(cases):
         at = np.clip(np.searchsorted(case.pool.start_ms, begins[i]), 0, len(case.pool) - 1)
-        weights, offset = _when(case)
-        for kind, begun in enumerate(spells[id(case.pool.record)][:kinds]):
-            density = _density(laid(begun, weights, offset + _hours(case)), at, usual[i])
-            total[kind] += np.log(BY_OTHERS + (1 - BY_OTHERS) * density)
+        density = _density(case, records[id(case.pool.record)], *when[i], usual[i])[:kinds]
+        total += np.log(BY_OTHERS + (1 - BY_OTHERS) * np.concatenate([density[:, :1], density[:, 1 + at[1:]]], axis=1))
     return np.asarray(np.logaddexp.reduce(total, axis=0) - np.log(kinds))
-
-
-def _hours(case: Case) -> npt.NDArray[np.int64]:
-    """At which hour of its record the case begins, then each window of its pool; shape (1 + w,)."""
-    starts = np.concatenate([case.own.start_ms[:1], case.pool.start_ms])
-    return np.asarray((starts - case.pool.record.start_ms[0]) // HOUR_MS)
 
 
 def _when(case: Case) -> tuple[Values, int]:
@@ -275,12 +276,13 @@ def _when(case: Case) -> tuple[Values, int]:
     return (weights, first) if weights.any() else flat
 
 
-def _density(felt: Values, at: npt.NDArray[np.int64], usual: npt.NDArray[np.bool_]) -> Values:
-    """How densely spells begin where the case lies beside the usual place, shape (draws,); 1 where there never are any.
-
-    `felt` is what begins in the case itself, then in each window of its pool.
-    """
-    own = felt[1:][at]
-    own[0] = felt[0]
-    mean = float(felt[1:][usual].mean())
-    return own / mean if mean > _SAME else np.ones(own.shape)
+def _density(case: Case, record: Record, weights: Values, offset: int, usual: npt.NDArray[np.bool_]) -> Values:
+    """How densely spells of each kind begin in the case itself, then in each window of its pool, beside the usual
+    window, shape (k, 1 + w); 1 where there never are any."""
+    begin = int(case.own.start_ms[0] - case.pool.record.start_ms[0]) // HOUR_MS
+    pool = record.weighed(weights, offset, len(case.pool))
+    both = np.concatenate([record.weighed_at(weights, begin + offset)[:, None], pool], axis=1)
+    mean = pool[:, usual].mean(axis=1, keepdims=True)
+    density = np.ones(both.shape)
+    np.divide(both, mean, out=density, where=mean > _SAME)
+    return density

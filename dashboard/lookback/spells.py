@@ -5,12 +5,14 @@ there: of a day, some days or a week, above what is usual here. Nobody knows whi
 """
 
 from collections.abc import Iterator
+from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
 
 from collector.readings.model import Values
 from dashboard.lookback.exposures import BY_NAME, Hours
+from dashboard.lookback.windows import STRIDE_H
 
 SPANS_H = (24, 72, 168)  # our choice: harm within a day, some days or a week
 LEVELS = (0.3, 0.6, 0.8, 0.9, 0.95)  # our choice: above what the air was for such a share of the time
@@ -18,7 +20,7 @@ LEVELS = (0.3, 0.6, 0.8, 0.9, 0.95)  # our choice: above what the air was for su
 # tried by the same spans and levels as those, it took a sixth of their planted causes from them.
 THIRST, THIRST_SPANS_H, THIRST_LEVELS = "mean_deficit_pa", (168, 336), (0.3, 0.6, 0.8)
 
-FFT_STEP = 1024  # lengths that are a multiple of it are transformed fast
+FFT_STEP = 256  # lengths that are a multiple of it are transformed fast
 
 
 def spells_of(hours: Hours, name: str) -> Iterator[Values]:
@@ -54,14 +56,58 @@ def _largest(value: Values, span: int) -> Values:
     return np.asarray(np.lib.stride_tricks.sliding_window_view(padded, span).max(axis=1))
 
 
-def laid(spells: Values, weights: Values, first: npt.NDArray[np.int64]) -> Values:
-    """The weighted mean of what begins, the weights laid along the record at many places; shape as `first`.
+@dataclass(frozen=True, slots=True)
+class Record:
+    """The spells of a record, ready to be weighed at many places.
 
     Args:
-        spells: one of `spells_of`. weights: hour by hour, sum 1, shape (l,).
-        first: at which hour of the record the first weight lies, -l to h; what lies beyond it counts as its mean.
+        spells: what `spells_of` gives, one kind a row, shape (k, h).
+        usual: the mean of each kind, shape (k, 1); what lies beyond the record counts as that.
+        phases: of each kind without its mean, every `STRIDE_H`-th hour from each of the first hours on, transformed,
+            shape (k, STRIDE_H, f). room: how many such steps were transformed, zeros after the record's own.
     """
-    n, usual = len(spells), spells.mean()
-    room = -(-(n + len(weights)) // FFT_STEP) * FFT_STEP
-    every = np.fft.irfft(np.fft.rfft(spells - usual, room) * np.conj(np.fft.rfft(weights, room)), room)
-    return np.asarray(np.maximum(every[first % room] + usual, 0.0))
+
+    spells: Values
+    usual: Values
+    phases: npt.NDArray[np.complex128]
+    room: int
+
+    def weighed(self, weights: Values, first: int, count: int) -> Values:
+        """The weighted mean of what begins, the weights laid along the record every `STRIDE_H` hours.
+
+        Args:
+            weights: hour by hour, sum 1, shape (l,) of at most what `recorded` was told.
+            first: the hour of the record at which the first weight lies in the first place, -l to h. count: of places.
+        Returns:
+            Shape (k, count).
+        Source: a correlation, by the Fourier transform of each of the `STRIDE_H` phases.
+        """
+        step, phase = divmod(first, STRIDE_H)
+        own = _phases(np.concatenate([np.zeros(phase), weights])[None, :], self.room)[0]
+        every = np.fft.irfft((self.phases * np.conj(own)).sum(axis=1), self.room)
+        places = (step + np.arange(count)) % self.room
+        return np.asarray(np.maximum(every[:, places] + self.usual, 0.0))
+
+    def weighed_at(self, weights: Values, first: int) -> Values:
+        """The same at one hour, which need not be one of those places; shape (k,)."""
+        hours = first + np.arange(len(weights))
+        there = (hours >= 0) & (hours < self.spells.shape[1])
+        inside = self.spells[:, hours[there]] @ weights[there]
+        return np.asarray(inside + self.usual[:, 0] * weights[~there].sum())
+
+
+def recorded(hours: Hours, name: str, longest_h: int) -> Record:
+    """The spells of an exposure in a record, for weights of up to so many hours; of no kind where it is too short."""
+    found = list(spells_of(hours, name))
+    spells = np.stack(found) if found else np.empty((0, len(hours)))
+    usual = spells.mean(axis=1, keepdims=True)
+    steps = -(-spells.shape[1] // STRIDE_H) - (-longest_h // STRIDE_H) + 2
+    room = -(-steps // FFT_STEP) * FFT_STEP
+    return Record(spells, usual, _phases(spells - usual, room), room)
+
+
+def _phases(value: Values, room: int) -> npt.NDArray[np.complex128]:
+    """Every `STRIDE_H`-th of each row, from each of the first on, transformed; shape (k, STRIDE_H, f)."""
+    padded = np.zeros((len(value), room * STRIDE_H))
+    padded[:, : value.shape[1]] = value
+    return np.asarray(np.fft.rfft(padded.reshape(len(value), room, STRIDE_H), axis=1).transpose(0, 2, 1))
