@@ -2,7 +2,8 @@
 
 It speaks MQTT 3.1.1 on one port, keeps the queue of a persistent session while that client is away, and forgets
 everything when it ends. The collector's session is there from its first moment (standing.py), and the house reaches it
-through a door that opens after that (door.py). It cannot limit a probe to its own topics.
+through a door that opens after that (door.py). It cannot limit a probe to its own topics; what it holds in memory is
+bounded (ceiling.py).
 """
 
 import asyncio
@@ -20,6 +21,7 @@ from typing import TYPE_CHECKING
 
 from collector.errors import SettingsWrong
 from collector.intake.address import COLLECTOR_USER, PROBE_USER, broker_address
+from collector.intake.ceiling import MOST_MB, end_when_full
 from collector.intake.door import LOOPBACK, Hall, bound, keep_open
 from collector.intake.short_way import forget_short_way, keep_short_way
 from collector.intake.standing import Standing, listens_to_path, remembered
@@ -125,7 +127,9 @@ async def _serve(broker: "IotCoreBroker", held: socket.socket, inner: int, setti
     await asyncio.to_thread(Standing(address, remembered(listens_to_path(settings))).take)
     keep_short_way(settings, inner)
     log.info("broker_open listen=%s port=%d", settings.listen, settings.mqtt_port)
+    watching = asyncio.create_task(end_when_full(MOST_MB))
     await keep_open(held, Hall(inner), over)
+    watching.cancel()
 
 
 def _inner_port() -> int:
