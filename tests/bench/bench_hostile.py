@@ -16,7 +16,7 @@ from collector.settings import Settings
 from tests.brokers import Broker
 from tests.faults.conftest import CollectorProcess
 from tests.hostile.fed_parsers import feed_all
-from tests.hostile.many_topics import flood
+from tests.hostile.many_topics import flood, looked_after
 
 TOPICS, SECONDS = 50_000, 20.0
 
@@ -28,10 +28,11 @@ def topics(kind: str, number: int) -> int:
         broker = Broker(kind, Path(folder), saves_each_change=False)  # else the disk is what is measured
         broker.start()
         try:
-            found = flood(broker, CollectorProcess(broker), number)
+            with looked_after(broker) as ends:
+                found = flood(broker, CollectorProcess(broker), number, ends=ends)
         finally:
             broker.stop()
-    print(found.said(), flush=True)
+    print(found.said() + f"; the broker ended itself and was started again {len(ends)} times", flush=True)
     return found.lost + (found.probes > MAX_PROBES) + (found.rejects > MAX_REJECTS)
 
 

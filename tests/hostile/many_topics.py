@@ -2,7 +2,8 @@
 
 import threading
 import time
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass
 from pathlib import Path
 from statistics import median
@@ -19,6 +20,7 @@ from tests.faults.steady_probe import until
 START_S = int(time.time()) - 2_000_000
 FULL = 2_700  # topics after which the house holds as many probes and rejects as it ever will
 WAITING = 2_000  # messages on their way to the broker at most
+PATIENCE_S = 30.0  # of the honest probe, which then says it again
 EACH_S = 0.5  # how often the honest probe speaks
 
 
@@ -33,7 +35,8 @@ class Weight:
 
 @dataclass(frozen=True, slots=True)
 class Flood:
-    """What a flood did. `delays_s`: of the honest probe's readings, until each was stored; `lost`: of them."""
+    """What a flood did. `delays_s`: of the honest probe's readings, until each was stored; `lost`: of them, without
+    those that a broker took and forgot as it ended (`gone`)."""
 
     kind: str
     topics: int
@@ -43,6 +46,7 @@ class Flood:
     calm_s: Sequence[float]
     delays_s: Sequence[float]
     lost: int
+    gone: int
     probes: int
     rejects: int
 
@@ -52,23 +56,34 @@ class Flood:
             f"{self.kind}: {self.topics} topics in {self.lasting_s:.0f} s; collector {a.collector_mb:.0f} -> "
             f"{b.collector_mb:.0f} MB, broker {a.broker_mb:.0f} -> {b.broker_mb:.0f} MB, stored {a.stored_mb:.1f} -> "
             f"{b.stored_mb:.1f} MB from {FULL} topics on; {self.probes} probes, {self.rejects} set aside; honest "
-            f"readings {len(self.delays_s)}, lost {self.lost}, stored after {median(self.delays_s):.2f} s, at worst "
+            f"readings {len(self.delays_s)}, lost {self.lost}, gone with the broker {self.gone}, stored after "
+            f"{median(self.delays_s):.2f} s, at worst "
             f"{max(self.delays_s):.2f} s (alone {median(self.calm_s):.2f} and {max(self.calm_s):.2f} s)"
         )
 
 
 class Honest:
-    """Speaks and waits until it is stored, again and again."""
+    """Speaks and waits until it is stored, again and again; `ends` are the times at which its broker ended."""
 
-    def __init__(self, broker: Broker, client: Client) -> None:
-        self.folder, self.client, self.sent = broker.folder, client, 0
+    def __init__(self, broker: Broker, client: Client, ends: Sequence[float]) -> None:
+        self.folder, self.client, self.ends, self.sent, self.gone = broker.folder, client, ends, 0, 0
 
     def once(self) -> float:
         """Speak once; how long it took until that was stored [s]."""
         self.sent += 1
         number = float(self.sent)
         self.client.publish("rindwatch/honest/readings", a_pack(self.sent), qos=1)
-        took_s = until(lambda: number in {value for _, value in kept(self.folder, "honest")})
+        ended = len(self.ends)
+        while True:
+            try:
+                took_s = until(lambda: number in {value for _, value in kept(self.folder, "honest")}, PATIENCE_S)
+                break
+            except AssertionError:
+                if len(self.ends) == ended:
+                    raise
+                # The broker had taken it and ended before it handed it over.
+                self.gone, ended = self.gone + 1, len(self.ends)
+                self.client.publish("rindwatch/honest/readings", a_pack(self.sent), qos=1)
         time.sleep(max(0.0, EACH_S - took_s))
         return took_s
 
@@ -77,11 +92,13 @@ def a_pack(number: int) -> bytes:
     return encode_senml([PackRecord("temperature", float(number), "Cel")], base_time_s=START_S + number)
 
 
-def flood(broker: Broker, collector: CollectorProcess, topics: int, calm: int = 10) -> Flood:
+def flood(
+    broker: Broker, collector: CollectorProcess, topics: int, calm: int = 10, ends: Sequence[float] = ()
+) -> Flood:
     """Publish under so many topics as fast as the broker takes it, and hold what that does to an honest probe."""
     collector.start()
     collector.wait_connected()
-    honest, loud = Honest(broker, broker.a_client("honest")), broker.a_client("hostile")
+    honest, loud = Honest(broker, broker.a_client("honest"), ends), broker.a_client("hostile")
     calm_s = [honest.once() for _ in range(calm)]
     shout(loud, 0, FULL)
     full = weight(broker, collector)
@@ -101,7 +118,7 @@ def flood(broker: Broker, collector: CollectorProcess, topics: int, calm: int = 
     collector.stop()
     lost = honest.sent - len({value for _, value in kept(broker.folder, "honest")})
     probes, rejects = count(broker.folder, "probe"), count(broker.folder, "reject")
-    return Flood(broker.kind, topics, lasting_s, full, after, calm_s, delays_s, lost, probes, rejects)
+    return Flood(broker.kind, topics, lasting_s, full, after, calm_s, delays_s, lost, honest.gone, probes, rejects)
 
 
 def shout(client: Client, first: int, end: int) -> None:
@@ -115,11 +132,36 @@ def shout(client: Client, first: int, end: int) -> None:
             topic, payload = f"rindwatch/h{number}/status", b"online"
         waiting.append(client.publish(topic, payload, qos=1))
         if len(waiting) >= WAITING:
-            for info in waiting:
-                info.wait_for_publish(60)
-            waiting.clear()
+            _until_taken(waiting)
+    _until_taken(waiting)
+
+
+def _until_taken(waiting: list[MQTTMessageInfo]) -> None:
+    """Wait for all of them; what was given out while there was no broker goes when there is one again."""
     for info in waiting:
-        info.wait_for_publish(60)
+        with suppress(RuntimeError):
+            info.wait_for_publish(60)
+    waiting.clear()
+
+
+@contextmanager
+def looked_after(broker: Broker) -> Iterator[list[float]]:
+    """As the supervisor does: a broker that ends is started again. Gives the list of when that was."""
+    ends, stop = list[float](), threading.Event()
+
+    def look() -> None:
+        while not stop.wait(0.2):
+            if broker.process is not None and broker.process.poll() is not None:
+                ends.append(time.monotonic())
+                broker.start()
+
+    thread = threading.Thread(target=look)
+    thread.start()
+    try:
+        yield ends
+    finally:
+        stop.set()
+        thread.join()
 
 
 def weight(broker: Broker, collector: CollectorProcess) -> Weight:
