@@ -110,4 +110,4 @@ def wall_times(at_ms: Millis, zone: ZoneInfo, seconds: bool = False) -> WallTime
 
 def wall_text(at_ms: int, zone: ZoneInfo) -> str:
     """One time as a text for an axis, to the minute."""
-    return wall_times(np.array([at_ms], dtype=np.int64), zone).texts[0]
+    return f"{datetime.fromtimestamp(at_ms / 1_000, UTC).astimezone(zone):%Y-%m-%dT%H:%M}"

@@ -71,10 +71,9 @@ def ended(visit: Guest) -> Response:
     asked = wanted(visit.request.query_params)
     with visit.looking() as db:
         looked = look(db, visit.now_at, visit.household)
-        found = finished(db, looked, asked)
+        found, more = finished(db, looked, asked, MOST_FINISHED)
     search = _search(visit, FINISHED, looked.styles, asked)
-    more = max(0, len(found) - MOST_FINISHED)
-    return visit.page(FinishedPage("Finished wheels", search, tuple(found[:MOST_FINISHED]), more))
+    return visit.page(FinishedPage("Finished wheels", search, tuple(found), more))
 
 
 def _search(visit: Visit, path: str, styles: Mapping[str, Style], asked: Wanted) -> Search:

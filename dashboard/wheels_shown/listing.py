@@ -2,8 +2,9 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from datetime import datetime
 
-from sqlalchemy import Connection, select
+from sqlalchemy import Connection, func, select
 
 from collector.records.places import places
 from dashboard import words
@@ -97,12 +98,26 @@ def loss_words(wheel: Wheel, household: Household) -> str:
     return f"{lost} since: {since}, {words.weight(wheel.start_g, household)}"
 
 
-def finished(db: Connection, looked: Looked, asked: Wanted) -> list[Line]:
-    """The wheels that are no longer there, the latest first."""
-    gone = _those(db, wheels(db, tables.wheel.c.state != ALIVE), looked, asked)
-    gone.sort(key=lambda wheel: wheel.state_at or looked.now_at, reverse=True)
-    return [Line(wheel.id, wheel.code or "no code", _ended(wheel, looked), loss_words(wheel, looked.household))
-            for wheel in gone]  # fmt: skip
+def finished(db: Connection, looked: Looked, asked: Wanted, most: int) -> tuple[list[Line], int]:
+    """The wheels that are no longer there, the latest first and no more than so many; and how many more there are."""
+    c = tables.wheel.c
+    if asked.anything:
+        found = _those(db, wheels(db, c.state != ALIVE), looked, asked)
+        gone, total = sorted(found, key=lambda wheel: _end(wheel, looked), reverse=True)[:most], len(found)
+    else:
+        # A household of ten years has a thousand of them: only those are read that are shown.
+        total = int(db.execute(select(func.count()).where(c.state != ALIVE)).scalar_one())
+        latest = db.execute(
+            select(c.id).where(c.state != ALIVE).order_by(c.state_at.is_not(None), c.state_at.desc(), c.id).limit(most)
+        ).scalars()
+        gone = sorted(wheels(db, c.id.in_(list(latest))), key=lambda wheel: _end(wheel, looked), reverse=True)
+    lines = [Line(wheel.id, wheel.code or "no code", _ended(wheel, looked), loss_words(wheel, looked.household))
+             for wheel in gone]  # fmt: skip
+    return lines, total - len(lines)
+
+
+def _end(wheel: Wheel, looked: Looked) -> datetime:
+    return wheel.state_at or looked.now_at
 
 
 def _ended(wheel: Wheel, looked: Looked) -> str:

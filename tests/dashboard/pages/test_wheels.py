@@ -2,9 +2,11 @@
 
 import re
 
+import pytest
 from fastapi.testclient import TestClient
 from sqlalchemy import Engine
 
+from dashboard.pages import wheels as wheels_pages
 from dashboard.wheels.bodies.doings import Ended, RindNote
 from dashboard.wheels.bodies.make import Added, Milk
 from tests.dashboard.book_kept import a_make, a_style, a_wheel, enter
@@ -46,6 +48,19 @@ def test_a_finished_wheel_stands_on_the_second_list_only(guest: TestClient, engi
     page = guest.get("/wheels/finished").text
     assert codes(page) == ["A1"]
     assert "given away 12 March 2026 at 60 days" in page
+
+
+def test_of_many_finished_wheels_the_latest_are_shown_and_the_others_counted(
+    guest: TestClient, engine: Engine, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(wheels_pages, "MOST_FINISHED", 2)
+    with engine.begin() as db:
+        for code, ago in (("A1", 3), ("B2", 1), ("C3", 4), ("D4", 2)):
+            enter(db, Ended(how="eaten"), ago, wheel_id=a_wheel(db, code, 60))
+    for query in ("", "?from=0"):  # asked for nothing, and for something that all of them meet
+        page = guest.get(f"/wheels/finished{query}").text
+        assert codes(page) == ["B2", "D4"], query
+        assert "2 more" in page, query
 
 
 def test_wheels_are_found_by_each_of_code_style_addition_milk_and_age(guest: TestClient, engine: Engine) -> None:
