@@ -1,6 +1,6 @@
 """One thing that happened on a chart, and where such things are looked for."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from sqlalchemy import Connection
 
@@ -31,6 +31,7 @@ class Search:
     Args:
         known: names; `probe_places` tells which probes stand in the place now.
         from_ms, to_ms: the chart's time.
+        stood: what several kinds of marks read of the stays, once one of them has.
     """
 
     db: Connection
@@ -38,3 +39,4 @@ class Search:
     place_id: str
     from_ms: int
     to_ms: int
+    stood: dict[str, list[tuple[int, int]]] = field(default_factory=dict)

@@ -95,6 +95,8 @@ def _entries(search: Search, kinds: tuple[str, ...]) -> list[Happened]:
         .order_by(at_ms.desc())
         .limit(MOST_READ)
     ).all()
+    if not rows:
+        return []
     stood, words = _stood(search), _Words(own_words(search.db))
     all_along = {id_ for id_, spans in stood.items() if spans[0][0] <= search.from_ms and spans[0][1] >= search.to_ms}
     return [
@@ -106,6 +108,8 @@ def _entries(search: Search, kinds: tuple[str, ...]) -> list[Happened]:
 
 def _stood(search: Search) -> dict[str, list[tuple[int, int]]]:
     """From when to when each wheel stood in the place [ms], of the time of the chart."""
+    if search.stood:
+        return search.stood
     c = tables.stay.c
     begun, ended = type_coerce(c.from_at, BigInteger), type_coerce(c.to_at, BigInteger)
     rows = search.db.execute(
@@ -113,10 +117,9 @@ def _stood(search: Search) -> dict[str, list[tuple[int, int]]]:
             c.place_id == search.place_id, begun < search.to_ms, ended.is_(None) | (ended > search.from_ms)
         )
     )
-    found: dict[str, list[tuple[int, int]]] = {}
     for wheel_id, from_ms_, to_ms_ in rows:
-        found.setdefault(wheel_id, []).append((from_ms_, search.to_ms if to_ms_ is None else to_ms_))
-    return found
+        search.stood.setdefault(wheel_id, []).append((from_ms_, search.to_ms if to_ms_ is None else to_ms_))
+    return search.stood
 
 
 class _Words(dict[str, str]):
