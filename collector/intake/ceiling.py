@@ -26,9 +26,11 @@ async def end_when_full(most_mb: float) -> None:
     while True:
         held_mb = resident_mb()
         if held_mb is None:
-            log.info("broker_unbounded: this system does not tell what a process holds in memory")
+            # This system does not tell what a process holds.
+            log.info("broker_memory_unknown")
             return
         if held_mb > most_mb:
-            log.error("broker_full memory_mb=%.0f most_mb=%.0f: ends, to begin empty", held_mb, most_mb)
+            # It ends, to begin empty.
+            log.error("broker_full memory_mb=%.0f most_mb=%.0f", held_mb, most_mb)
             os.kill(os.getpid(), signal.SIGTERM)
         await asyncio.sleep(LOOK_S)
