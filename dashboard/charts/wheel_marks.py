@@ -10,7 +10,7 @@ from typing import NamedTuple
 from sqlalchemy import BigInteger, String, and_, cast, or_, select, type_coerce
 
 from collector.records.columns import from_ms, to_ms
-from dashboard.charts.mark import MOST, ChartMark, Search
+from dashboard.charts.mark import MOST, NO_CODE, ChartMark, Search
 from dashboard.charts.spans import DAY_MS
 from dashboard.wheels import tables
 from dashboard.wheels.book import own_words
@@ -18,7 +18,6 @@ from dashboard.wheels.entry_kinds import BODY
 from dashboard.wheels.timeline import word_of
 
 NAMED = 6  # so many wheels are named on one mark; the rest are counted
-NO_CODE = "a wheel"
 MOST_READ = 20 * MOST
 
 
@@ -83,13 +82,12 @@ def _entries(search: Search, kinds: tuple[str, ...]) -> list[Happened]:
     The stays are read first and held against the entries here: in one question the database looks through every stay
     of the place for each entry.
     """
-    entry, wheel = tables.entry.c, tables.wheel.c
+    entry = tables.entry.c
     undone = select(entry.replaces).where(entry.replaces.is_not(None))
     ever_here = select(tables.stay.c.wheel_id).where(tables.stay.c.place_id == search.place_id)
     at_ms, body = type_coerce(entry.happened_at, BigInteger), cast(entry.body, String)
     rows = search.db.execute(
-        select(at_ms, body, entry.wheel_id, wheel.code)
-        .join(tables.wheel, wheel.id == entry.wheel_id)
+        select(at_ms, body, entry.wheel_id)
         .where(entry.kind.in_(kinds), entry.id.not_in(undone), entry.wheel_id.in_(ever_here))
         .where(at_ms >= search.from_ms, at_ms < search.to_ms)
         .order_by(at_ms.desc())
@@ -97,29 +95,12 @@ def _entries(search: Search, kinds: tuple[str, ...]) -> list[Happened]:
     ).all()
     if not rows:
         return []
-    stood, words = _stood(search), _Words(own_words(search.db))
-    all_along = {id_ for id_, spans in stood.items() if spans[0][0] <= search.from_ms and spans[0][1] >= search.to_ms}
+    words = _Words(own_words(search.db))
     return [
-        Happened(at, words[told], code or NO_CODE, wheel_id)
-        for at, told, wheel_id, code in reversed(rows)
-        if wheel_id in all_along or any(first <= at < last for first, last in stood.get(wheel_id, ()))
+        Happened(at, words[told], stood.code, wheel_id)
+        for at, told, wheel_id in reversed(rows)
+        if (stood := search.stood.get(wheel_id)) and any(first <= at < last for first, last in stood.spans)
     ]
-
-
-def _stood(search: Search) -> dict[str, list[tuple[int, int]]]:
-    """From when to when each wheel stood in the place [ms], of the time of the chart."""
-    if search.stood:
-        return search.stood
-    c = tables.stay.c
-    begun, ended = type_coerce(c.from_at, BigInteger), type_coerce(c.to_at, BigInteger)
-    rows = search.db.execute(
-        select(c.wheel_id, begun, ended).where(
-            c.place_id == search.place_id, begun < search.to_ms, ended.is_(None) | (ended > search.from_ms)
-        )
-    )
-    for wheel_id, from_ms_, to_ms_ in rows:
-        search.stood.setdefault(wheel_id, []).append((from_ms_, search.to_ms if to_ms_ is None else to_ms_))
-    return search.stood
 
 
 class _Words(dict[str, str]):

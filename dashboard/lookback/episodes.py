@@ -14,7 +14,7 @@ import numpy.typing as npt
 from collector.readings.model import Millis, Values
 from dashboard.lookback.exposures import HOUR_MS
 from dashboard.lookback.sightings import Sighting, when_begun
-from dashboard.lookback.spells import Record, recorded
+from dashboard.lookback.spells import Spells, all_spells
 from dashboard.lookback.windows import Stretches, Window
 
 LEAST_EPISODES = 3  # our choice: of two cases nobody can say more than ranks
@@ -250,16 +250,16 @@ def _score(
 ) -> Values:
     """Of one exposure, shape (draws,)."""
     longest = max(len(weights) for weights, _ in when)
-    own = {id(case.pool.record): case.pool.record for case in cases}
-    records = {key: recorded(hours, name, longest) for key, hours in own.items()}
-    kinds = min(len(one.spells) for one in records.values())
+    places = {id(case.pool.record): case.pool.record for case in cases}
+    spells = {key: all_spells(hours, name, longest) for key, hours in places.items()}
+    kinds = min(len(one.begun) for one in spells.values())
     if not kinds:
         return np.zeros(begins.shape[1])
     total = np.zeros((kinds, begins.shape[1]))
     for i, case in enumerate(cases):
         at = np.clip(np.searchsorted(case.pool.start_ms, begins[i]), 0, len(case.pool) - 1)
-        density = _density(case, records[id(case.pool.record)], *when[i], usual[i])[:kinds]
-        total += np.log(BY_OTHERS + (1 - BY_OTHERS) * np.concatenate([density[:, :1], density[:, 1 + at[1:]]], axis=1))
+        density = _density(case, spells[id(case.pool.record)], *when[i], usual[i])
+        total += np.log(BY_OTHERS + (1 - BY_OTHERS) * density[:kinds, np.append(0, at[1:] + 1)])
     return np.asarray(np.logaddexp.reduce(total, axis=0) - np.log(kinds))
 
 
@@ -276,12 +276,12 @@ def _when(case: Case) -> tuple[Values, int]:
     return (weights, first) if weights.any() else flat
 
 
-def _density(case: Case, record: Record, weights: Values, offset: int, usual: npt.NDArray[np.bool_]) -> Values:
+def _density(case: Case, spells: Spells, weights: Values, offset: int, usual: npt.NDArray[np.bool_]) -> Values:
     """How densely spells of each kind begin in the case itself, then in each window of its pool, beside the usual
     window, shape (k, 1 + w); 1 where there never are any."""
     begin = int(case.own.start_ms[0] - case.pool.record.start_ms[0]) // HOUR_MS
-    pool = record.weighed(weights, offset, len(case.pool))
-    both = np.concatenate([record.weighed_at(weights, begin + offset)[:, None], pool], axis=1)
+    pool = spells.weighed(weights, offset, len(case.pool))
+    both = np.concatenate([spells.weighed_at(weights, begin + offset)[:, None], pool], axis=1)
     mean = pool[:, usual].mean(axis=1, keepdims=True)
     density = np.ones(both.shape)
     np.divide(both, mean, out=density, where=mean > _SAME)

@@ -57,17 +57,17 @@ def _largest(value: Values, span: int) -> Values:
 
 
 @dataclass(frozen=True, slots=True)
-class Record:
+class Spells:
     """The spells of a record, ready to be weighed at many places.
 
     Args:
-        spells: what `spells_of` gives, one kind a row, shape (k, h).
+        begun: what `spells_of` gives, one kind a row, shape (k, h).
         usual: the mean of each kind, shape (k, 1); what lies beyond the record counts as that.
         phases: of each kind without its mean, every `STRIDE_H`-th hour from each of the first hours on, transformed,
             shape (k, STRIDE_H, f). room: how many such steps were transformed, zeros after the record's own.
     """
 
-    spells: Values
+    begun: Values
     usual: Values
     phases: npt.NDArray[np.complex128]
     room: int
@@ -76,7 +76,7 @@ class Record:
         """The weighted mean of what begins, the weights laid along the record every `STRIDE_H` hours.
 
         Args:
-            weights: hour by hour, sum 1, shape (l,) of at most what `recorded` was told.
+            weights: hour by hour, sum 1, shape (l,) of at most what `all_spells` was told.
             first: the hour of the record at which the first weight lies in the first place, -l to h. count: of places.
         Returns:
             Shape (k, count).
@@ -91,19 +91,19 @@ class Record:
     def weighed_at(self, weights: Values, first: int) -> Values:
         """The same at one hour, which need not be one of those places; shape (k,)."""
         hours = first + np.arange(len(weights))
-        there = (hours >= 0) & (hours < self.spells.shape[1])
-        inside = self.spells[:, hours[there]] @ weights[there]
+        there = (hours >= 0) & (hours < self.begun.shape[1])
+        inside = self.begun[:, hours[there]] @ weights[there]
         return np.asarray(inside + self.usual[:, 0] * weights[~there].sum())
 
 
-def recorded(hours: Hours, name: str, longest_h: int) -> Record:
+def all_spells(hours: Hours, name: str, longest_h: int) -> Spells:
     """The spells of an exposure in a record, for weights of up to so many hours; of no kind where it is too short."""
     found = list(spells_of(hours, name))
     spells = np.stack(found) if found else np.empty((0, len(hours)))
     usual = spells.mean(axis=1, keepdims=True)
     steps = -(-spells.shape[1] // STRIDE_H) - (-longest_h // STRIDE_H) + 2
     room = -(-steps // FFT_STEP) * FFT_STEP
-    return Record(spells, usual, _phases(spells - usual, room), room)
+    return Spells(spells, usual, _phases(spells - usual, room), room)
 
 
 def _phases(value: Values, room: int) -> npt.NDArray[np.complex128]:

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from dashboard.lookback.exposures import EXPOSURES, HOUR_MS, Hours
-from dashboard.lookback.spells import recorded, spells_of
+from dashboard.lookback.spells import all_spells, spells_of
 
 
 def a_record(value, name):
@@ -20,7 +20,7 @@ def weights_of(count, drawn):
 def test_weights_laid_along_a_record_are_a_correlation(first):
     drawn = np.random.default_rng(1)
     hours, weights = a_record(drawn.random(700), "too_damp_h"), weights_of(50, drawn)
-    record = recorded(hours, "too_damp_h", 80)
+    record = all_spells(hours, "too_damp_h", 80)
     own = record.weighed(weights, first, 100)
     for kind, spells in enumerate(spells_of(hours, "too_damp_h")):
         every = np.correlate(spells, weights, "valid")
@@ -31,7 +31,7 @@ def test_weights_laid_along_a_record_are_a_correlation(first):
 def test_beyond_the_record_lies_its_mean():
     drawn = np.random.default_rng(2)
     hours, weights = a_record(drawn.random(600), "too_damp_h"), weights_of(90, drawn)
-    record = recorded(hours, "too_damp_h", 90)
+    record = all_spells(hours, "too_damp_h", 90)
     (spells, *_), places = spells_of(hours, "too_damp_h"), (-88, -1, 550, 599)
     padded = np.concatenate([np.full(90, spells.mean()), spells, np.full(90, spells.mean())])
     for first in places:
@@ -52,4 +52,4 @@ def test_thirst_is_looked_for_in_weeks_and_everything_else_in_days_too(name):
 def test_spans_longer_than_the_record_are_left_out():
     value = np.arange(100.0)
     assert len(list(spells_of(a_record(value, "too_damp_h"), "too_damp_h"))) == 10
-    assert not len(recorded(a_record(value, "mean_deficit_pa"), "mean_deficit_pa", 50).spells)
+    assert not len(all_spells(a_record(value, "mean_deficit_pa"), "mean_deficit_pa", 50).begun)
