@@ -136,6 +136,8 @@ FAULTS: dict[str, Fault] = {
 
 def main() -> int:
     words = sys.argv[1:]
+    if unknown := [word for word in words if not any(word in name for name in FAULTS)]:
+        raise SystemExit(f"no fault is called {', '.join(unknown)}; there are: {', '.join(FAULTS)}")
     outcomes: list[Outcome] = []
     for name, fault in FAULTS.items():
         if words and not any(word in name for word in words):

@@ -83,7 +83,10 @@ def main() -> None:
         print(f"{'page':<30}{'empties':>9}{'cpu ms':>9}{'wall ms':>9}{'packed kB':>11}")
         app = create_app(settings, DashboardSettings(sign_in="open-on-loopback"), ManualClock(NOW_AT))
         with TestClient(app, "http://127.0.0.1:8000", client=LOOPBACK, follow_redirects=False) as client:
-            for word, path in paths(found, caves[0], token).items():
+            pages = paths(found, caves[0], token)
+            if unknown := set(wanted) - set(pages):
+                raise SystemExit(f"no page is called {', '.join(sorted(unknown))}; there are: {', '.join(pages)}")
+            for word, path in pages.items():
                 if wanted and word not in wanted:
                     continue
                 own, empty, wall, packed = measure(client, path)
