@@ -112,8 +112,10 @@ def amount(value: float, unit: str) -> str:
 
 
 def lines(found: Found) -> tuple[str, ...]:
-    """The most unusual exposures, then what all times together say."""
-    shown = [one for one in found.ranks if one.share >= UNUSUAL][:MOST_LINES] or list(found.ranks[:2])
+    """The most unusual exposures, before them what the headline names, then what all times together say."""
+    unusual = [one for one in found.ranks if one.share >= UNUSUAL][:MOST_LINES] or list(found.ranks[:2])
+    named = found.evidence.names[0] if found.verdict == "stands_out" and found.evidence is not None else ""
+    shown = [one for one in found.ranks if one.name == named] + [one for one in unusual if one.name != named]
     said = [rank_line(one, found) for one in shown] if found.verdict not in {"no_readings", "short"} else []
     return (*said, *evidence_lines(found))
 
@@ -158,12 +160,12 @@ def compared_with(found: Found) -> str:
 def window_words(found: Found, speech: Speech) -> str:
     """Which time was looked at, and why."""
     clean = (
-        f"It was last seen clean on {speech.date(found.clean_ms)}"
+        f"It was last seen clean on {speech.date(found.clean_ms)} and"
         if found.clean_ms is not None
-        else "Nobody wrote when it was last seen clean"
+        else "Nobody wrote when it was last seen clean; it was"
     )
     return (
-        f"{clean} and first seen on {speech.date(found.seen_ms)}. Such notes show {found.short_d:g} to "
+        f"{clean} first seen on {speech.date(found.seen_ms)}. Such notes show {found.short_d:g} to "
         f"{found.long_d:g} days after their cause (common practice, no source), so the air from "
         f"{speech.date(found.from_ms)} to {speech.date(found.to_ms)} was looked at."
     )

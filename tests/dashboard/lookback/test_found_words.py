@@ -66,6 +66,16 @@ def test_what_stands_out_over_all_times_says_whether_it_was_so_this_time():
     assert "but this time the air was not so" in headline(other, "a wet rind")
 
 
+def test_what_the_headline_names_is_told_in_numbers_before_what_else_was_unusual():
+    swing = RankFound("swing_pct", 3.0, 1.0, 0.5, 2.0, 0.99, "more")
+    usual_this_time = replace(DAMP, share=0.92)
+    found = a_found(verdict="stands_out", evidence=weighed(), cases=4, ranks=(swing, usual_this_time))
+    assert [line.partition(" for ")[0].partition(":")[0] for line in lines(found)[:2]] == [
+        "Too damp", "Swing of humidity within three hours",
+    ]  # fmt: skip
+    assert lines(replace(found, verdict="ranked", evidence=None))[0].startswith("Swing")
+
+
 def test_one_note_is_never_more_than_a_rank():
     assert "Until then this is a rank." in evidence_lines(a_found())[0]
     assert "stands out" not in " ".join(lines(a_found()))
@@ -100,7 +110,9 @@ def test_the_window_says_where_it_comes_from():
     assert said.startswith("It was last seen clean on day 14 and first seen on day 20.")
     assert "common practice, no source" in said
     assert "the air from day 10 to day 20 was looked at" in said
-    assert "Nobody wrote when it was last seen clean" in window_words(a_found(clean_ms=None), SPEECH)
+    assert window_words(a_found(clean_ms=None), SPEECH).startswith(
+        "Nobody wrote when it was last seen clean; it was first seen on day 20. "
+    )
 
 
 def test_care_is_told_beside_the_usual():
