@@ -10,11 +10,12 @@ from pathlib import Path
 from sqlalchemy import Engine
 
 from collector.backup import second_place
+from collector.backup.errors import BackupAway
 from collector.backup.form import PHOTOS, READINGS, RECORDS, Manifest
 from collector.backup.restoring import restore
 from collector.clock import Clock
 from collector.copies import ENDING, TRIAL, copies, first_folder
-from collector.errors import CaveError, StoreUnavailable
+from collector.errors import CaveError
 from collector.prepare import prepare_apart
 from collector.records.engine import reading
 from collector.records.life import sign
@@ -82,7 +83,7 @@ def try_newest(settings: Settings, records: Engine, clock: Clock, file: Path | N
     """Restore a copy on trial, the newest one unless a file is named; of the newest a sign is left for the pages.
 
     Raises:
-        StoreUnavailable: there is no copy to try.
+        BackupAway: there is no copy to try. NoPlaceForCopies: nobody said where they lie.
     """
     tried = try_restore(file or _newest(settings, records), _scratch(settings))
     if file is None:
@@ -96,7 +97,7 @@ def _newest(settings: Settings, records: Engine) -> Path:
         folder = first_folder(settings, second_place.load(connection))
     found = [path for path in copies(folder) if path.suffix == ENDING] if folder.is_dir() else []
     if not found:
-        raise StoreUnavailable(folder, 0, "no copy lies there yet")
+        raise BackupAway(folder, "no copy lies there yet")
     return found[-1]
 
 

@@ -10,13 +10,12 @@ import pytest
 from sqlalchemy import Engine
 
 from collector.backup import second_place
-from collector.backup.errors import NoPlaceForCopies
+from collector.backup.errors import BackupAway, NoPlaceForCopies
 from collector.backup.restoring import restore
 from collector.backup.second_place import SecondPlace
 from collector.backup.trying import try_newest, try_restore
 from collector.clock import ManualClock
 from collector.copies import PREFIX, SECOND, TRIAL, copies, copy_everything, made_at
-from collector.errors import StoreUnavailable
 from collector.records.engine import open_records
 from collector.records.life import Sign, signs
 from collector.settings import Settings
@@ -137,5 +136,5 @@ def test_a_damaged_copy_fails_its_trial_and_the_part_is_named(
 
 
 def test_there_must_be_a_copy_to_try(to_usb: Settings, records: Engine) -> None:
-    with pytest.raises(StoreUnavailable, match="no copy lies there yet"):
+    with pytest.raises(BackupAway, match="cannot be opened: no copy lies there yet"):
         try_newest(to_usb, records, ManualClock(NIGHT))
