@@ -4,7 +4,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
-from sqlalchemy import Connection, select
+from sqlalchemy import Connection
 
 from collector.errors import SchemaMissing
 from collector.notify.known import load_known
@@ -22,9 +22,7 @@ from dashboard.charts.spans import Window
 from dashboard.household import Household
 from dashboard.visit import Visit
 from dashboard.wheel_air import PlaceSpan, WheelAirReader, bands_around, place_spans
-from dashboard.wheels import tables
-from dashboard.wheels.book import WheelBook, stays_in, weight_books
-from dashboard.wheels.entry_rows import handfuls
+from dashboard.wheels.book import WheelBook, codes_of, stays_in, weight_books
 from dashboard.wheels.timeline import Mark
 
 CHOSEN_FIRST = 3  # wheels that are drawn before anybody chooses
@@ -94,14 +92,7 @@ def _stood_here(db: Connection, found: CaveAir) -> dict[str, str]:
     shown = found.shown
     rows = stays_in(db, [found.place.id], from_ms(shown.from_ms), from_ms(shown.to_ms))
     here = dict.fromkeys(row["wheel_id"] for row in sorted(rows, key=lambda row: row["to_at"] is not None))
-    return _codes(db, here)
-
-
-def _codes(db: Connection, wheel_ids: Iterable[str]) -> dict[str, str]:
-    ids, c = list(wheel_ids), tables.wheel.c
-    rows = (row for some in handfuls(ids) for row in db.execute(select(c.id, c.code).where(c.id.in_(some))))
-    codes = {row.id: row.code for row in rows}
-    return {wheel_id: codes[wheel_id] for wheel_id in ids if wheel_id in codes}
+    return codes_of(db, here)
 
 
 def beside_wheel(visit: Visit, db: Connection, book: WheelBook, asked: Asked) -> Beside:

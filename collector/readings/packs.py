@@ -48,17 +48,19 @@ def read(db: sqlite3.Connection, channel: int, from_ms: int, to_ms: int) -> Rows
     """The rollups with from <= start < to, by start and unit; from packs where there are any."""
     packs = db.execute(
         "SELECT block, data FROM pack WHERE channel=? AND block>=? AND block<? AND data IS NOT NULL ORDER BY block",
-        (channel, -(-from_ms // BLOCK_MS), to_ms // BLOCK_MS),
+        (channel, from_ms // BLOCK_MS, -(-to_ms // BLOCK_MS)),
     ).fetchall()
-    if not packs:
-        return _by_row(db, channel, from_ms, to_ms)
     parts, at = [], from_ms
     for block, data in packs:
-        if at < block * BLOCK_MS:
-            parts.append(_by_row(db, channel, at, block * BLOCK_MS))
-        parts.append(_unpacked(data, block))
-        at = (block + 1) * BLOCK_MS
-    return np.concatenate([*parts, _by_row(db, channel, at, to_ms)])
+        first, last = max(from_ms, block * BLOCK_MS), min(to_ms, (block + 1) * BLOCK_MS)
+        if at < first:
+            parts.append(_by_row(db, channel, at, first))
+        rows = _unpacked(data, block)
+        parts.append(rows[slice(*np.searchsorted(rows["start_ms"], (first, last)))])
+        at = last
+    if at < to_ms or not parts:
+        parts.append(_by_row(db, channel, at, to_ms))
+    return parts[0] if len(parts) == 1 else np.concatenate(parts)
 
 
 def _by_row(db: sqlite3.Connection, channel: int, from_ms: int, to_ms: int) -> Rows:

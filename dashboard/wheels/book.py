@@ -1,6 +1,6 @@
 """The book as pages read it: wheels, makes, styles, gear, and one wheel with all its life. Only reads."""
 
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date, datetime
 from typing import Any, TypeVar
@@ -151,6 +151,14 @@ def _wheel(row: RowMapping) -> Wheel:
 
 def _times(kept: Mapping[str, int]) -> dict[str, datetime]:
     return {name: from_ms(ms) for name, ms in kept.items()}
+
+
+def codes_of(connection: Connection, wheel_ids: Iterable[str]) -> dict[str, str]:
+    """The codes of some wheels, in the order asked for; what the book does not know is left out."""
+    ids, c = list(wheel_ids), tables.wheel.c
+    rows = (row for some in handfuls(ids) for row in connection.execute(select(c.id, c.code).where(c.id.in_(some))))
+    codes = {row.id: row.code for row in rows}
+    return {wheel_id: codes[wheel_id] for wheel_id in ids if wheel_id in codes}
 
 
 def find(connection: Connection, text: str) -> list[Wheel]:

@@ -81,3 +81,20 @@ def test_many_codes_are_counted_behind_the_sixth(engine: Engine) -> None:
             a_wheel(db, f"W{number}", cellar, days_ago=3)
         (mark,) = found_in(db, cellar)["moves"]
     assert mark.words == "came: W0, W1, W2, W3, W4, W5 and 2 more"
+
+
+def test_care_counts_only_while_the_wheel_stood_there_and_a_single_wheel_is_named(engine: Engine) -> None:
+    with engine.begin() as db:
+        cellar, fridge = a_place(db), a_place(db, "Elsewhere")
+        stays, leaves = a_wheel(db, "24-07A", cellar), a_wheel(db, "24-07B", cellar)
+        entered(db, Moved(), leaves, 5, place_id=fridge)
+        entered(db, Moved(), leaves, 2, place_id=cellar)
+        for days_ago in (6, 4, 1):
+            entered(db, Care(care="turned"), stays, days_ago)
+            entered(db, Care(care="turned", nothing_new=True), leaves, days_ago)
+        entered(db, Care(care="brushed"), stays, 4)
+        slip = entered(db, Care(care="washed"), stays, 4)
+        entered(db, Withdrawn(), stays, 3.9, replaces=slip)
+        here, there = found_in(db, cellar), found_in(db, fridge)
+    assert [mark.words for mark in here["care"]] == ["2 turned", "24-07A: turned, brushed", "2 turned"]
+    assert [mark.words for mark in there["care"]] == ["24-07B: turned"]
