@@ -149,7 +149,9 @@ def _course(
 
 def _stretch(reading: NewestReading) -> Stretch:
     value = np.array([reading.value])
-    return Stretch(reading.channel, value, value, value, np.array([float(STEP_MS)]), np.array([reading.uncertainty]))
+    return Stretch(
+        reading.channel, value, value, value, np.zeros(1), np.array([float(STEP_MS)]), np.array([reading.uncertainty])
+    )
 
 
 def _value(

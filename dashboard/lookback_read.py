@@ -181,7 +181,7 @@ def exposed(air: Air, limits: Limits) -> Hours:
     gone = np.isnan(temperature) | ~(humidity >= 1.0)
     temperature, humidity = np.where(gone, np.nan, temperature), np.where(gone, np.nan, humidity)
     surface = None if air.surface_c is None else measured(air.surface_c)
-    return hours_of(air.start_ms, temperature, humidity, known, limits, surface)
+    return hours_of(air.start_ms, temperature, humidity, known, limits, surface, within_pct=air.humidity_pct.spread)
 
 
 def hourly(air: Air, window: Window) -> tuple[list[int], list[float | None], list[float | None]]:

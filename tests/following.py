@@ -75,7 +75,9 @@ class House:
         codes = units(self.db)
         names = {c.id: (named(c.probe), named(c.field)) for c in channels(self.db)}
         raw = self.db.execute("SELECT channel, taken_ms, value, unit, lag_ms, mark FROM reading").fetchall()
-        steps = self.db.execute("SELECT channel, start_ms, unit, count, low, high, mean, covered_ms FROM rollup")
+        steps = self.db.execute(
+            "SELECT channel, start_ms, unit, count, low, high, mean, covered_ms, spread FROM rollup"
+        )
         found: Points = {
             (READING, *names[c], "", at): (value, named(codes[unit]), lag, mark)
             for c, at, value, unit, lag, mark in raw
@@ -95,7 +97,7 @@ class House:
             for row in self._asked(TEN_MINUTES, own):
                 key = (TEN_MINUTES, row["probe"], row["field"], row.get("unit", ""), _ms(row["_time"]))
                 numbers = (float(row[name]) for name in ("low", "high", "mean"))
-                found[key] = (int(row["count"]), *numbers, int(row["covered_ms"]))
+                found[key] = (int(row["count"]), *numbers, int(row["covered_ms"]), float(row["spread"]))
         return found
 
     def _asked(self, measurement: str, own: dict[str, str]) -> Iterator[dict[str, str]]:

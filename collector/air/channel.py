@@ -136,6 +136,7 @@ class Stretch:
     mean: Values
     low: Values
     high: Values
+    spread: Values
     covered_ms: Values
     uncertainty: Values
 
@@ -143,7 +144,7 @@ class Stretch:
 def on_grid(channel: Channel, raw: Rollups, held: Sequence[Piece], grid_ms: Millis) -> Stretch:
     """Rollups of a channel, calibrated, on a ten-minute grid without holes; NaN outside the pieces given."""
     n = len(grid_ms)
-    mean, low, high = (np.full(n, np.nan) for _ in range(3))
+    mean, low, high, spread = (np.full(n, np.nan) for _ in range(4))
     covered, doubt = np.zeros(n), np.full(n, np.nan)
     for piece, code, rows in _parts(raw, held):
         place = ((raw.start_ms[rows] - grid_ms[0]) // STEP_MS).astype(np.int64)
@@ -151,10 +152,11 @@ def on_grid(channel: Channel, raw: Rollups, held: Sequence[Piece], grid_ms: Mill
         mean[place] = calibrated(raw.mean[rows], code, piece)
         low[place] = calibrated(raw.low[rows], code, piece)
         high[place] = calibrated(raw.high[rows], code, piece)
+        spread[place] = np.abs(calibrated(raw.mean[rows] + raw.spread[rows], code, piece) - mean[place])
         covered[place] = raw.covered_ms[rows]
         doubt[place] = uncertainties(channel, piece, mean[place], raw.start_ms[rows])
     covered[np.isnan(mean)] = 0
-    return Stretch(channel, mean, low, high, covered, doubt)
+    return Stretch(channel, mean, low, high, spread, covered, doubt)
 
 
 def _parts(raw: Rollups, held: Sequence[Piece]) -> Iterator[tuple[Piece, str, npt.NDArray[np.intp]]]:

@@ -31,6 +31,8 @@ class Course:
         known: share of the step that readings speak for, 0..1.
         uncertainty: standard uncertainty (k = 1) of the value, canonical unit.
         origin: an `Origin` for each step.
+        spread: time-weighted standard deviation within the step, canonical unit; says nothing where the mean is not
+            known. None where nobody reckoned it.
     """
 
     mean: Values
@@ -39,6 +41,7 @@ class Course:
     known: Values
     uncertainty: Values
     origin: npt.NDArray[np.int8]
+    spread: Values | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,6 +61,5 @@ class Air:
 def unknown_course(n: int) -> Course:
     """A course of n steps of which nothing is known."""
     nothing = np.full(n, np.nan)
-    return Course(
-        nothing, nothing.copy(), nothing.copy(), np.zeros(n), nothing.copy(), np.full(n, Origin.UNKNOWN, dtype=np.int8)
-    )
+    origin = np.full(n, Origin.UNKNOWN, dtype=np.int8)
+    return Course(nothing, nothing.copy(), nothing.copy(), np.zeros(n), nothing.copy(), origin, nothing.copy())

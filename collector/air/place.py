@@ -22,9 +22,11 @@ def without_doubt(stretch: Stretch, grid_ms: Millis, spells: Sequence[tuple[int,
         bad |= (grid_ms + STEP_MS > from_ms) & (grid_ms < to_ms)
     if not bad.any():
         return stretch
-    parts = (np.where(bad, np.nan, a) for a in (stretch.mean, stretch.low, stretch.high))
-    mean, low, high = parts
-    return Stretch(stretch.channel, mean, low, high, np.where(bad, 0.0, stretch.covered_ms), stretch.uncertainty)
+    mean, low, high, spread = (
+        np.where(bad, np.nan, a) for a in (stretch.mean, stretch.low, stretch.high, stretch.spread)
+    )
+    covered = np.where(bad, 0.0, stretch.covered_ms)
+    return Stretch(stretch.channel, mean, low, high, spread, covered, stretch.uncertainty)
 
 
 def course(stretches: Sequence[Stretch], leads: Sequence[tuple[int, int, Lead | None]], grid_ms: Millis) -> Course:
@@ -54,7 +56,7 @@ def _fill(into: Course, found: Course | None, origin: Origin, where: npt.NDArray
     if found is None:
         return
     rows = ~np.isnan(found.mean) if where is None else ~np.isnan(found.mean) & where
-    for name in ("mean", "low", "high", "known", "uncertainty"):
+    for name in ("mean", "low", "high", "spread", "known", "uncertainty"):
         getattr(into, name)[rows] = getattr(found, name)[rows]
     into.origin[rows] = origin
 
@@ -64,11 +66,12 @@ def _median(stretches: Sequence[Stretch]) -> Course | None:
         return None
     if len(stretches) == 1:
         one = stretches[0]
-        return _course(one.mean, one.low, one.high, one.covered_ms, one.uncertainty)
-    columns = [np.array([getattr(s, name) for s in stretches]) for name in ("mean", "low", "high", "uncertainty")]
-    mean, low, high, doubt = (_nanmedian(c) for c in columns)
+        return _course(one.mean, one.low, one.high, one.spread, one.covered_ms, one.uncertainty)
+    names = ("mean", "low", "high", "spread", "uncertainty")
+    columns = [np.array([getattr(s, name) for s in stretches]) for name in names]
+    mean, low, high, spread, doubt = (_nanmedian(c) for c in columns)
     doubt = np.hypot(doubt, _between_two(columns[0]))
-    return _course(mean, low, high, np.max([s.covered_ms for s in stretches], axis=0), doubt)
+    return _course(mean, low, high, spread, np.max([s.covered_ms for s in stretches], axis=0), doubt)
 
 
 def _between_two(means: Values) -> Values:
@@ -88,15 +91,15 @@ def _nanmedian(values: Values) -> Values:
     return np.asarray(np.where(known > 0, middle, np.nan))
 
 
-def _course(mean: Values, low: Values, high: Values, covered_ms: Values, doubt: Values) -> Course:
+def _course(mean: Values, low: Values, high: Values, spread: Values, covered_ms: Values, doubt: Values) -> Course:
     known = np.clip(covered_ms / STEP_MS, 0, 1)
-    return Course(mean, low, high, known, doubt, np.full(len(mean), Origin.UNKNOWN, dtype=np.int8))
+    return Course(mean, low, high, known, doubt, np.full(len(mean), Origin.UNKNOWN, dtype=np.int8), spread)
 
 
 def fill_from_parent(own: Course, parent: Course, quantity: str) -> None:
     """Where a place knows nothing, the room around it stands in, with a wider uncertainty."""
     rows = np.isnan(own.mean) & ~np.isnan(parent.mean)
-    for name in ("mean", "low", "high", "known"):
+    for name in ("mean", "low", "high", "spread", "known"):
         getattr(own, name)[rows] = getattr(parent, name)[rows]
     own.uncertainty[rows] = np.hypot(parent.uncertainty[rows], PARENT_U[quantity])
     own.origin[rows] = Origin.PARENT
@@ -107,7 +110,7 @@ def fill_assumed(own: Course, value: float | None, quantity: str) -> None:
     if value is None:
         return
     rows = np.isnan(own.mean)
-    for name in ("mean", "low", "high"):
-        getattr(own, name)[rows] = value
+    for name, level in (("mean", value), ("low", value), ("high", value), ("spread", 0.0)):
+        getattr(own, name)[rows] = level
     own.uncertainty[rows] = ASSUMED_U[quantity]
     own.origin[rows] = Origin.ASSUMED

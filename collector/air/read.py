@@ -2,12 +2,12 @@
 
 import sqlite3
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
 from collector.air.channel import Piece, Stretch, on_grid, pieces
-from collector.air.model import STEP_MS, Air, Course, Origin, unknown_course
+from collector.air.model import STEP_MS, Air, Course, Origin
 from collector.air.place import course, fill_assumed, fill_from_parent, without_doubt
 from collector.readings.model import Channel, Millis
 from collector.readings.reader import channels, rollups
@@ -102,7 +102,7 @@ def _possible(temperature: Course, quantity: str) -> Course:
         for values in (temperature.mean, temperature.low, temperature.high, temperature.uncertainty)
     )
     origin = np.where(wrong, Origin.UNKNOWN, temperature.origin).astype(np.int8)
-    return Course(mean, low, high, np.where(wrong, 0.0, temperature.known), doubt, origin)
+    return Course(mean, low, high, np.where(wrong, 0.0, temperature.known), doubt, origin, temperature.spread)
 
 
 def _cleaned(humidity: Course) -> Course:
@@ -111,14 +111,13 @@ def _cleaned(humidity: Course) -> Course:
     low, _ = clean_humidity(humidity.low)
     high, _ = clean_humidity(humidity.high)
     gone = np.isnan(mean)
-    rest = unknown_course(len(mean))
-    return Course(
-        mean,
-        np.where(gone, np.nan, low),
-        np.where(gone, np.nan, high),
-        np.where(gone, 0.0, humidity.known),
-        humidity.uncertainty,
-        np.where(gone, rest.origin, humidity.origin).astype(np.int8),
+    return replace(
+        humidity,
+        mean=mean,
+        low=np.where(gone, np.nan, low),
+        high=np.where(gone, np.nan, high),
+        known=np.where(gone, 0.0, humidity.known),
+        origin=np.where(gone, Origin.UNKNOWN, humidity.origin).astype(np.int8),
     )
 
 

@@ -15,10 +15,12 @@ SUMMED = {
     " sum(unit), sum(mark), sum(CAST(value * 1024 AS INTEGER) % 1000003 * (taken_ms % 1009))"
     " FROM reading GROUP BY channel",
     "rollup": "SELECT channel, count(*), min(start_ms), max(start_ms), sum(start_ms % 1000003), sum(count), sum(unit),"
-    " sum(covered_ms), sum(CAST(mean * 1024 AS INTEGER) % 1000003 * (start_ms % 1009)),"
+    " sum(covered_ms){later}, sum(CAST(mean * 1024 AS INTEGER) % 1000003 * (start_ms % 1009)),"
     " sum(CAST(low * 1024 AS INTEGER) % 1000003), sum(CAST(high * 1024 AS INTEGER) % 1000003)"
     " FROM rollup GROUP BY channel",
 }
+LATER = {"rollup": {"spread": ", count(spread), sum(CAST(spread * 1048576 AS INTEGER) % 1000003)"}}
+"""Columns that copies from before do not have, and how they are summed up where they are."""
 ROWS_AT_ONCE = 1_000
 
 
@@ -41,10 +43,17 @@ def tables(db: sqlite3.Connection) -> list[str]:
 def _content(db: sqlite3.Connection, table: str) -> Content:
     count = int(db.execute(f'SELECT count(*) FROM "{table}"').fetchone()[0])
     digest = sha256()
-    rows = db.execute(SUMMED.get(table) or f'SELECT * FROM "{table}" ORDER BY {_key(db, table)}')
+    rows = db.execute(_summed(db, table) or f'SELECT * FROM "{table}" ORDER BY {_key(db, table)}')
     while some := rows.fetchmany(ROWS_AT_ONCE):
         digest.update(repr(some).encode())
     return count, digest.hexdigest()
+
+
+def _summed(db: sqlite3.Connection, table: str) -> str:
+    """How a table of millions of rows is summed up, with the columns that it has; "" for one read row by row."""
+    there = {column[1] for column in db.execute(f'PRAGMA table_info("{table}")')}
+    later = "".join(sums for name, sums in LATER.get(table, {}).items() if name in there)
+    return SUMMED.get(table, "").format(later=later)
 
 
 def _key(db: sqlite3.Connection, table: str) -> str:

@@ -141,7 +141,11 @@ class Series:
 
 @dataclass(frozen=True, slots=True)
 class Rollups:
-    """Ten-minute rollups of a raw channel, shape (n,) each; start_ms is the bucket's beginning."""
+    """Ten-minute rollups of a raw channel, shape (n,) each; start_ms is the bucket's beginning.
+
+    Args:
+        low, high, mean, spread: extremes, time-weighted mean and standard deviation of what was held in the bucket.
+    """
 
     start_ms: Millis
     unit: npt.NDArray[np.int64]
@@ -150,6 +154,7 @@ class Rollups:
     high: Values
     mean: Values
     covered_ms: Millis
+    spread: Values
     units: dict[int, str] = field(default_factory=dict)
 
     def __len__(self) -> int:

@@ -71,7 +71,7 @@ def with_older_rollups(db: sqlite3.Connection, number: int, from_ms: int, to_ms:
         np.concatenate([far.start_ms, own.start_ms]), np.concatenate([far.unit, own.unit]),
         np.concatenate([far.count, own.count]), np.concatenate([far.low, own.low]),
         np.concatenate([far.high, own.high]), np.concatenate([far.mean, own.mean]),
-        np.concatenate([far.covered_ms, own.covered_ms]), far.units,
+        np.concatenate([far.covered_ms, own.covered_ms]), np.concatenate([far.spread, own.spread]), far.units,
     )  # fmt: skip
 
 

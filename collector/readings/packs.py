@@ -15,14 +15,14 @@ SETTLED_MS = 3_600_000  # our choice: late readings of a block that has just end
 MADE_AT_ONCE = 8  # our choice: the intake waits for it, some fifty milliseconds
 ROW = np.dtype(
     [("step", "<u2"), ("unit", "<u4"), ("count", "<u4"), ("low", "<f8"), ("high", "<f8"), ("mean", "<f8"),
-     ("covered_ms", "<u4")]
+     ("covered_ms", "<u4"), ("spread", "<f8")]
 )  # fmt: skip
 WHOLE = np.dtype(
     [("start_ms", "<i8"), ("unit", "<i8"), ("count", "<i8"), ("low", "<f8"), ("high", "<f8"), ("mean", "<f8"),
-     ("covered_ms", "<i8")]
+     ("covered_ms", "<i8"), ("spread", "<f8")]
 )  # fmt: skip
 Rows = npt.NDArray[np.void]
-COLUMNS = ("start_ms", "unit", "count", "low", "high", "mean", "covered_ms")
+COLUMNS = ("start_ms", "unit", "count", "low", "high", "mean", "covered_ms", "spread")
 
 
 def drop(db: sqlite3.Connection, channel: int, from_ms: int, to_ms: int) -> None:

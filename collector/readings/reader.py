@@ -2,11 +2,13 @@
 
 import sqlite3
 from collections.abc import Iterable
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
 
 from collector.readings import packs
+from collector.readings.coverage import guessed_spread
 from collector.readings.model import Change, Channel, ProbeSeen, Rollups, Series
 from collector.readings.older import Older, with_older_readings, with_older_rollups
 from collector.readings.schema import open_reader
@@ -45,7 +47,13 @@ def rollups(db: sqlite3.Connection, channel: int, from_ms: int, to_ms: int) -> R
     """Ten-minute rollups with from_ms <= start < to_ms."""
     rows = packs.read(db, channel, from_ms, to_ms)
     columns = {name: np.ascontiguousarray(rows[name]) for name in packs.COLUMNS}
-    return with_older_rollups(db, channel, from_ms, to_ms, Rollups(**columns, units=units(db)))
+    found = with_older_rollups(db, channel, from_ms, to_ms, Rollups(**columns, units=units(db)))
+    # Rollups from before spreads were kept, here or elsewhere.
+    unsaid = np.isnan(found.spread)
+    if not unsaid.any():
+        return found
+    guessed = guessed_spread(found.low, found.high, found.count)
+    return replace(found, spread=np.where(unsaid, guessed, found.spread))
 
 
 class Readings:

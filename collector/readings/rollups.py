@@ -7,13 +7,13 @@ from collections.abc import Sequence
 import numpy as np
 
 from collector.readings import packs
-from collector.readings.coverage import USUAL_GAPS, held_ms, time_weighted
+from collector.readings.coverage import USUAL_GAPS, held_ms, spread_within, time_weighted
 from collector.readings.model import Change, Mark, Millis, Series, Values
 from collector.readings.raw_from import raw_from_ms
 from collector.readings.reader import at_latest_every_ms, series
 from collector.readings.store import SqliteReadings
 
-Row = tuple[int, int, int, int, float, float, float, int]
+Row = tuple[int, int, int, int, float, float, float, int, float]
 
 BUCKET_MS = 600_000
 CONSUMER = "rollup"
@@ -91,7 +91,7 @@ def _write(db: sqlite3.Connection, channel: int, start: int, end: int) -> None:
     _note_vanished(db, channel, start, end, {(row[1], row[2]) for row in rows})
     db.execute("DELETE FROM rollup WHERE channel=? AND start_ms>=? AND start_ms<?", (channel, start, end))
     packs.drop(db, channel, start, end)
-    db.executemany("INSERT INTO rollup VALUES (?,?,?,?,?,?,?,?)", rows)
+    db.executemany("INSERT INTO rollup VALUES (?,?,?,?,?,?,?,?,?)", rows)
 
 
 def _note_vanished(db: sqlite3.Connection, channel: int, start: int, end: int, now_there: set[tuple[int, int]]) -> None:
@@ -121,6 +121,7 @@ def bucket_rows(channel: int, raw: Series, start: int, end: int, at_latest_every
 def _unit_rows(channel: int, unit: int, taken: Millis, held: Millis, value: Values, edges: Millis) -> list[Row]:
     mean, covered = time_weighted(taken, held, value, edges)
     low, high, count = extremes(taken, held, value, edges)
+    spread = spread_within(taken, held, value, edges)
     return [
         (
             channel,
@@ -131,6 +132,7 @@ def _unit_rows(channel: int, unit: int, taken: Millis, held: Millis, value: Valu
             float(high[i]),
             float(mean[i]),
             int(covered[i]),
+            float(spread[i]),
         )
         for i in np.flatnonzero(covered > 0)
     ]

@@ -69,6 +69,11 @@ SCRIPTS = [
     -- Times that hold for the whole file: from when on readings are kept one by one. See raw_from.py.
     CREATE TABLE bound (name TEXT PRIMARY KEY, ms INTEGER NOT NULL) WITHOUT ROWID;
     """,
+    """
+    -- Standard deviation within the ten minutes, by time; NULL in rollups from before. Packs have it too and are due.
+    ALTER TABLE rollup ADD COLUMN spread REAL;
+    UPDATE pack SET data=NULL;
+    """,
 ]
 VERSION = len(SCRIPTS)
 

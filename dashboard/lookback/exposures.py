@@ -6,6 +6,7 @@ same air.
 """
 
 from dataclasses import dataclass
+from math import sqrt
 from typing import Literal
 
 import numpy as np
@@ -21,6 +22,8 @@ HOUR_STEPS = 6
 HOUR_MS = HOUR_STEPS * STEP_MS
 FALL_H = 6  # our choice: what falls within a quarter of a day is a door or a fault, what takes longer is weather
 SWING_STEPS = 18  # our choice: three hours hold several cycles of a cooler and little of the day
+SWING_KNOWN_STEPS = 3  # our choice: of less than half an hour of them no swing is told
+WAVE = 2 * sqrt(2)  # height of an even wave, from trough to crest, by its standard deviation
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,6 +97,7 @@ def hours_of(
     limits: Limits,
     surface_c: Values | None = None,
     wheel_kg: float = USUAL_WHEEL_KG,
+    within_pct: Values | None = None,
 ) -> Hours:
     """Exposures hour by hour from ten-minute air.
 
@@ -105,6 +109,8 @@ def hours_of(
         limits: what is too damp, too dry and too warm.
         surface_c: of a ceiling or wall with a probe on it, shape (n,) [degC]; None where there is none.
         wheel_kg: mass of the wheel, which decides how slowly it follows the air [kg].
+        within_pct: time-weighted standard deviation of the humidity within each step, shape (n,) [%]; None and NaN
+            count as no movement within the step.
     Returns:
         `Hours`. An exposure that cannot be had (no limit, no surface) is left out.
     Raises:
@@ -118,6 +124,7 @@ def hours_of(
     gone = np.isnan(temperature_c) | np.isnan(humidity_pct)
     share = np.where(gone, 0.0, known)
     steps = _steps(temperature_c, humidity_pct, share, limits, surface_c, wheel_kg)
+    steps["swing_pct"] = _swing(humidity_pct, within_pct, share)
     return _by_hour(grid_ms, share, steps)
 
 
@@ -143,9 +150,32 @@ def _steps(
     if surface_c is not None:
         found["drip_h"] = _below(surface_c - dew, 0.0)
     found["largest_fall_pct"] = trailing_max(slow_pct, FALL_H * HOUR_STEPS) - slow_pct
-    found["swing_pct"] = trailing_max(humidity_pct, SWING_STEPS) + trailing_max(-humidity_pct, SWING_STEPS)
     found["mean_deficit_pa"] = vapour_deficit_pa(temperature_c, humidity_pct)
     return found
+
+
+def _swing(humidity_pct: Values, within_pct: Values | None, share: Values) -> Values:
+    """Height of the even wave that would vary as the humidity did over the three hours before.
+
+    Largest less smallest mean of a step would hang on where a cooler's cycle meets the steps, and, of a probe that
+    speaks a few times in a cycle, on when it spoke: by 8 % of the same air. What varies within steps counts too.
+    """
+    known = ~np.isnan(humidity_pct) & (share > 0)
+    weight = np.where(known, share, 0.0)
+    about = np.where(known, humidity_pct - (humidity_pct[known].mean() if known.any() else 0.0), 0.0)
+    within = np.zeros(len(about)) if within_pct is None else np.nan_to_num(within_pct)
+    time, first, second = (_over_hours(weight * part) for part in (np.ones(len(about)), about, about**2 + within**2))
+    variance = np.full(len(about), np.nan)
+    mean = np.divide(first, time, out=np.zeros(len(about)), where=time > 0)
+    np.divide(second, time, out=variance, where=time >= SWING_KNOWN_STEPS)
+    # Rounded, so that the digits that sums lose make no order among hours in which nothing moved.
+    return np.asarray(np.round(WAVE * np.sqrt(np.maximum(variance - mean**2, 0.0)), 3))
+
+
+def _over_hours(value: Values) -> Values:
+    """Sum of each step and those before it that swing is told of."""
+    total = np.concatenate([np.zeros(SWING_STEPS), np.cumsum(value)])
+    return np.asarray(total[SWING_STEPS:] - total[:-SWING_STEPS])
 
 
 def _below(value: Values, limit: float) -> Values:

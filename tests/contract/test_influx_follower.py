@@ -296,7 +296,22 @@ def test_history_that_is_not_kept_here_is_read_from_there(house: House) -> None:
     kept = {key[4]: values for key, values in all_of_it.items() if key[0] == "ten_minutes" and key[4] < ms(100)}
     assert rollups.start_ms.tolist() == sorted(kept)
     assert rollups.mean.tolist() == [kept[at][3] for at in sorted(kept)]
+    assert rollups.spread.tolist() == [kept[at][5] for at in sorted(kept)]
     readings.close()
+
+
+def test_points_from_before_spreads_were_copied_have_them_guessed(house: House) -> None:
+    house.add(*a_stretch_of([12.0] * 20))
+    house.follow_all()
+    before = "count=2i,low=10.0,high=14.0,mean=12.0,covered_ms=600000i"
+    house.server.write(
+        [f"ten_minutes,field=temperature,probe=cellar-1,quantity=temperature,unit=Cel {before} {ms(-20)}"]
+    )
+    readings = Readings(house.store.path, InfluxHistory(house.settings.model_copy(update={"influx_history": True})))
+    found = readings.rollups(house.channel().id, ms(-30), ms(10))
+    readings.close()
+    assert found.start_ms.tolist() == [ms(-20), ms(0)]
+    assert found.spread.tolist() == [2.0, 0.0]
 
 
 def test_a_span_before_all_history_has_no_readings(house: House) -> None:

@@ -74,10 +74,12 @@ class InfluxHistory:
         low, high, mean = (
             np.array([float(row[name]) for row in rows], dtype=float) for name in ("low", "high", "mean")
         )
+        # Points from before it was copied have none: the column is empty then, or not there at all.
+        spread = np.array([float(row.get("spread") or "nan") for row in rows], dtype=float)
         return Rollups(
             _ints(rows, _taken_ms), _ints(rows, lambda row: numbers.of(row["unit"])),
             _ints(rows, lambda row: int(row["count"])), low, high, mean,
-            _ints(rows, lambda row: int(row["covered_ms"])), numbers.codes,
+            _ints(rows, lambda row: int(row["covered_ms"])), spread, numbers.codes,
         )  # fmt: skip
 
     def _rows(self, measurement: str, channel: Channel, from_ms: int, to_ms: int) -> list[dict[str, str]]:

@@ -58,8 +58,8 @@ def _rollups(db: sqlite3.Connection, channel: Channel, first: int, last: int, co
     at_ms = first
     while at_ms <= last:
         rows = db.execute(
-            "SELECT start_ms, unit, count, low, high, mean, covered_ms FROM rollup WHERE channel=? AND start_ms>=?"
-            " AND start_ms<=? ORDER BY start_ms, unit LIMIT ?",
+            "SELECT start_ms, unit, count, low, high, mean, covered_ms, spread FROM rollup"
+            " WHERE channel=? AND start_ms>=? AND start_ms<=? ORDER BY start_ms, unit LIMIT ?",
             (channel.id, at_ms, last, PIECE),
         ).fetchall()
         yield from rollup_lines(channel, rows, codes)

@@ -1,7 +1,7 @@
 """What readings and rollups look like in the follower's database: measurements, tags, fields; pure.
 
     reading      tags probe, field, quantity         fields value, unit, lag_ms, mark
-    ten_minutes  tags probe, field, quantity, unit   fields count, low, high, mean, covered_ms
+    ten_minutes  tags probe, field, quantity, unit   fields count, low, high, mean, covered_ms, spread
 
 A reading's unit is a field, so that a corrected unit overwrites; two units in one step are two rollups, so there it is
 a tag. Times are in ms. Values are as sent, neither calibrated nor converted, like here.
@@ -75,21 +75,24 @@ def reading_lines(
 
 
 def rollup_lines(
-    channel: Channel, rows: Sequence[tuple[int, int, int, float, float, float, int]], units: Mapping[int, str]
+    channel: Channel,
+    rows: Sequence[tuple[int, int, int, float, float, float, int, float | None]],
+    units: Mapping[int, str],
 ) -> Iterator[str]:
     """Lines of ten-minute rollups.
 
     Args:
-        rows: start_ms, unit number, count, low, high, mean, covered_ms of each. units: code by number.
+        rows: start_ms, unit number, count, low, high, mean, covered_ms, spread of each. units: code by number.
     Returns:
         One line each; one with a mean that is no number has none.
     """
     keys = {number: series_key(TEN_MINUTES, tags(channel, units[number])) for number in {row[1] for row in rows}}
-    for start_ms, unit, count, low, high, mean, covered_ms in rows:
+    for start_ms, unit, count, low, high, mean, covered_ms, spread in rows:
         if math.isfinite(low) and math.isfinite(high) and math.isfinite(mean):
+            more = f",spread={spread!r}" if spread is not None and math.isfinite(spread) else ""
             yield (
                 f"{keys[unit]} count={count}i,low={low!r},high={high!r},mean={mean!r},covered_ms={covered_ms}i"
-                f" {start_ms}"
+                f"{more} {start_ms}"
             )
 
 

@@ -15,7 +15,9 @@ STEPS = 6
 
 def stretch(number: int, mean: Values) -> Stretch:
     channel = Channel(number, f"probe-{number}", "temperature", "temperature", "Cel", 0)
-    return Stretch(channel, mean, mean - 1, mean + 1, np.full(STEPS, 600_000.0), np.full(STEPS, 0.3))
+    return Stretch(
+        channel, mean, mean - 1, mean + 1, np.full(STEPS, 0.5), np.full(STEPS, 600_000.0), np.full(STEPS, 0.3)
+    )
 
 
 @given(

@@ -45,3 +45,19 @@ def test_a_temperature_that_no_air_has_is_unknown_and_harms_nothing_behind_it(
     assert (air.temperature_c.origin[6:12] == Origin.UNKNOWN).all()
     assert (air.temperature_c.mean[:6] == 12.0).all()
     assert np.isnan(sweat_margin(air).k[6:12]).all()
+
+
+@pytest.mark.parametrize("every_s", [10, 60, 300])
+def test_what_moved_within_a_step_is_there_calibrated_however_often_a_probe_spoke(
+    store: SqliteReadings, every_s: int
+) -> None:
+    """Six hours of a cooler that runs every half hour: the humidity swings by eight points, told in parts of one."""
+    at_s = np.arange(0, 6 * 3_600, every_s)
+    wave = 0.85 + 0.04 * np.sin(2 * np.pi * at_s / 1_800)
+    store.add(a_stretch_of([12.0] * len(at_s), every_min=every_s / 60))
+    store.add(a_stretch_of(wave.tolist(), every_min=every_s / 60, field="humidity", unit="/"))
+    follow(store)
+    humidity = reader(store).air("cellar", START_MS, ms(6 * HOUR_MIN)).humidity_pct
+    assert humidity.spread is not None
+    whole = np.sqrt(np.mean(humidity.mean**2 + humidity.spread**2) - np.mean(humidity.mean) ** 2)
+    assert 2 * np.sqrt(2) * whole == pytest.approx(8.0, rel=0.01)

@@ -5,7 +5,15 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from collector.readings.coverage import UNKNOWN_HOLD_MS, held_ms, last_hold_ms, time_weighted, usual_gap_ms
+from collector.readings.coverage import (
+    UNKNOWN_HOLD_MS,
+    guessed_spread,
+    held_ms,
+    last_hold_ms,
+    spread_within,
+    time_weighted,
+    usual_gap_ms,
+)
 
 MINUTE = 60_000
 
@@ -97,3 +105,34 @@ def test_the_last_reading_alone_is_held_as_it_is_among_all(gaps: list[int], prom
     taken = np.cumsum([1_700_000_000_000, *gaps]).astype(np.int64)
     far = int(taken[-1]) + 10**12
     assert int(last_hold_ms(taken.tolist(), promised)) == int(held_ms(taken, far, promised)[-1])
+
+
+@given(
+    st.lists(st.tuples(st.integers(1, 9), st.floats(-40, 110)), min_size=2, max_size=40),
+    st.integers(1, 12),
+)
+def test_the_spread_of_a_bucket_is_the_standard_deviation_of_its_minutes(
+    steps: list[tuple[int, float]], bucket: int
+) -> None:
+    taken = times(*np.cumsum([0, *(gap for gap, _ in steps[:-1])]))
+    end = int(taken[-1]) // MINUTE + 1
+    held = np.diff(np.append(taken, end * MINUTE))
+    value = np.array([level for _, level in steps])
+    edges = MINUTE * np.arange(0, end + bucket, bucket, dtype=np.int64)
+    minutes = value[np.searchsorted(taken, MINUTE * np.arange(end), side="right") - 1]
+    expected = [np.std(minutes[start : start + bucket]) for start in range(0, end, bucket)]
+    found = spread_within(taken, held, value, edges)
+    assert found[: len(expected)] == pytest.approx(expected, abs=1e-4)
+    assert np.isnan(found[len(expected) :]).all()
+
+
+def test_a_value_too_large_to_be_squared_has_no_spread() -> None:
+    found = spread_within(times(0, 1), times(1, 1), np.array([1e200, np.inf]), times(0, 1, 2, 3))
+    assert np.isnan(found).all()
+
+
+@pytest.mark.parametrize("count", [2, 3, 10, 60])
+def test_where_only_extremes_are_known_the_values_are_taken_to_rise_evenly(count: int) -> None:
+    even = np.linspace(80, 90, count)
+    found = guessed_spread(np.array([80.0]), np.array([90.0]), np.array([count]))
+    assert found == pytest.approx([np.std(even)])

@@ -107,3 +107,25 @@ def test_a_store_from_before_packs_has_them_made(tmp_path: Path, monkeypatch: py
     db = open_writer(path)
     assert db.execute("SELECT channel, block, data FROM pack").fetchall() == [(1, 2000, None)]
     db.close()
+
+
+def test_a_store_from_before_spreads_has_its_packs_made_anew_and_spreads_guessed(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    path = tmp_path / "r.sqlite3"
+    monkeypatch.setattr("collector.readings.schema.SCRIPTS", SCRIPTS[:4])
+    monkeypatch.setattr("collector.readings.schema.VERSION", 4)
+    db = open_writer(path)
+    at_ms = packs.BLOCK_MS * 2000
+    db.execute("INSERT INTO unit VALUES (1, 'Cel')")
+    db.execute("INSERT INTO rollup VALUES (1, ?, 1, 10, 1.0, 2.0, 1.5, 600000)", (at_ms,))
+    db.execute("INSERT INTO pack VALUES (1, 2000, ?)", (bytes(34),))
+    db.close()
+    monkeypatch.undo()
+    db = open_writer(path)
+    assert db.execute("SELECT channel, block, data FROM pack").fetchall() == [(1, 2000, None)]
+    guessed = [pytest.approx(np.std(np.linspace(1, 2, 10)))]
+    assert rollups(db, 1, 0, at_ms + 1).spread.tolist() == guessed
+    assert packs.make_due(db, at_ms + 2 * packs.BLOCK_MS) == 1
+    assert rollups(db, 1, 0, at_ms + 1).spread.tolist() == guessed
+    db.close()

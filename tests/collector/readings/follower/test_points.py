@@ -55,16 +55,23 @@ def test_every_reading_is_one_perfect_line(probe: str, name: str, unit: str, val
 
 @given(NAMES, NUMBERS, NUMBERS, NUMBERS)
 def test_every_rollup_is_one_perfect_line(unit: str, low: float, high: float, mean: float) -> None:
-    (line,) = rollup_lines(a_channel(quantity=None), [(600_000, 5, 10, low, high, mean, 599_000)], {5: unit})
+    (line,) = rollup_lines(a_channel(quantity=None), [(600_000, 5, 10, low, high, mean, 599_000, 0.5)], {5: unit})
     point = parse(line)
     assert dict(point.tags) == {"probe": "cellar-1", "field": "temperature", "unit": named(unit)}
-    assert dict(point.fields) == {"count": 10, "low": low, "high": high, "mean": mean, "covered_ms": 599_000}
+    assert dict(point.fields) == {
+        "count": 10,
+        "low": low,
+        "high": high,
+        "mean": mean,
+        "covered_ms": 599_000,
+        "spread": 0.5,
+    }
 
 
 @pytest.mark.parametrize("value", [math.nan, math.inf, -math.inf])
 def test_a_value_that_is_no_number_has_no_line(value: float) -> None:
     assert list(reading_lines(a_channel(), [(0, value, 1, 0, 0)], {1: "Cel"})) == []
-    assert list(rollup_lines(a_channel(), [(0, 1, 1, 1.0, 1.0, value, 1)], {1: "Cel"})) == []
+    assert list(rollup_lines(a_channel(), [(0, 1, 1, 1.0, 1.0, value, 1, 0.0)], {1: "Cel"})) == []
 
 
 @pytest.mark.parametrize(
