@@ -132,7 +132,7 @@ def _done(search: Search) -> list[Done]:
 
 
 def _no_index(column: ColumnElement[str]) -> ColumnElement[str]:
-    """The same column, but SQLite does not try its index: not knowing how many rows there are, it would take the wrong one."""
+    """The same column, but SQLite does not try its index: it cannot know how few or many rows that is."""
     return func.coalesce(column, "")
 
 
