@@ -6,6 +6,7 @@
 #   StoreUnavailable   path, pending     retried
 #     StoreFull
 #   SchemaTooNew       path, found, known
+#   SchemaOlder        path, found, needed
 #   SchemaMissing      path
 #   NotPrepared        path, reason
 #   RecordsUnavailable at, reason
@@ -73,6 +74,16 @@ class SchemaTooNew(CaveError):
     def __init__(self, path: object, found: str, known: str) -> None:
         super().__init__(f"{path} was written by a newer version (its form is {found}, known is {known})")
         self.path, self.found, self.known = path, found, known
+
+
+class SchemaOlder(CaveError):
+    """A data folder that no start of this version has brought up to it yet."""
+
+    hint = "Start rindwatch once, or `rindwatch prepare`; it brings the data folder up to this version."
+
+    def __init__(self, path: object, found: str, needed: str) -> None:
+        super().__init__(f"{path} was written by an older version (its form is {found}, needed is {needed})")
+        self.path, self.found, self.needed = path, found, needed
 
 
 class SchemaMissing(CaveError):

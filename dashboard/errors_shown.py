@@ -59,6 +59,7 @@ BY_ERROR: dict[type[errors.CaveError], Trouble] = {
     errors.StoreFull: Trouble(503, "The disk of this machine is full."),
     errors.StoreUnavailable: Trouble(503, "Nothing can be saved just now."),
     errors.SchemaMissing: Trouble(503, "Nothing is prepared here yet."),
+    errors.SchemaOlder: Trouble(503, "This data was written by an older version of rindwatch."),
     errors.SchemaTooNew: Trouble(503, "This data was written by a newer version of rindwatch."),
     errors.RecordsUnavailable: Trouble(503, "Nothing can be read or saved just now."),
     errors.OlderUnavailable: Trouble(503, "What is no longer kept on this machine cannot be read just now."),

@@ -13,6 +13,7 @@ from pathlib import Path
 from zoneinfo import ZoneInfo
 
 from collector.errors import CaveError
+from collector.readings.schema import open_reader
 from dashboard.lookback.found import FOUND, Found
 
 MODULE = "dashboard.lookback_child"
@@ -36,7 +37,9 @@ def look_back_in_child(readings_path: Path, records_at: str, note_id: str, now_a
 
     Raises:
         LookBackStopped: it took too long or too much memory.
+        SchemaMissing, SchemaOlder, SchemaTooNew: no start of this version has prepared the readings.
     """
+    open_reader(readings_path).close()  # here, where it is told in its own words
     asked = {
         "readings": str(readings_path),
         "records": records_at,

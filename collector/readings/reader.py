@@ -62,7 +62,7 @@ class Readings:
     Args:
         older: answers for what is no longer kept here.
     Raises:
-        SchemaMissing, SchemaTooNew: on opening.
+        SchemaMissing, SchemaOlder, SchemaTooNew: on opening.
     """
 
     def __init__(self, path: Path, older: Older | None = None) -> None:

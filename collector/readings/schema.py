@@ -3,7 +3,7 @@
 import sqlite3
 from pathlib import Path
 
-from collector.errors import SchemaMissing, SchemaTooNew
+from collector.errors import SchemaMissing, SchemaOlder, SchemaTooNew
 from collector.readings.older import Remembering
 
 # Each script brings the database from the version before to its place in the list (from 1).
@@ -96,7 +96,7 @@ def open_reader(path: Path) -> Remembering:
 
     Raises:
         SchemaMissing: no start has prepared the file yet.
-        SchemaTooNew: a newer version wrote it.
+        SchemaTooNew: a newer version wrote it. SchemaOlder: an older one did, and no start has brought it up yet.
     """
     if not path.exists():
         raise SchemaMissing(path)
@@ -108,9 +108,10 @@ def open_reader(path: Path) -> Remembering:
         check_same_thread=False,
         factory=Remembering,
     )
-    if version(db) == 0:
+    found = version(db)
+    if found < VERSION:
         db.close()
-        raise SchemaMissing(path)
+        raise SchemaOlder(path, str(found), str(VERSION)) if found else SchemaMissing(path)
     refuse_newer(db, path)
     return db
 

@@ -1,8 +1,10 @@
 """Commands in a folder that no start has prepared: one sentence, no traceback, and nothing is left behind."""
 
 import os
+import sqlite3
 import subprocess
 import sys
+from contextlib import closing
 from pathlib import Path
 
 import pytest
@@ -11,7 +13,11 @@ from sqlalchemy import Engine, create_engine, text
 
 from collector.cli import main
 from collector.errors import SchemaMissing
+from collector.prepare import prepare
 from collector.records.engine import open_prepared
+from collector.settings import Settings
+from dashboard.wheels.bodies.doings import RindNote
+from tests.dashboard.book_kept import a_wheel, enter
 
 
 @pytest.fixture
@@ -133,3 +139,23 @@ def test_check_goes_on_where_no_folder_can_be_made(tmp_path: Path, monkeypatch: 
 def test_check_makes_no_folder(folder: Path) -> None:
     CliRunner().invoke(main, ["check"])
     assert not folder.exists()
+
+
+@pytest.mark.parametrize(
+    "asked",
+    [["keep"], ["lookback", "M1"], ["weight", "M1"], ["replay", "--from", "2026-01-01", "--to", "2026-01-02"]],
+    ids=lambda asked: asked[0],
+)  # fmt: skip
+def test_it_says_that_readings_of_an_older_version_must_be_brought_up_first(asked: list[str], folder: Path) -> None:
+    prepare(Settings())
+    engine = open_prepared(Settings().records_at)
+    with engine.begin() as db:
+        wheel_id = a_wheel(db, "M1")
+        enter(db, RindNote(note="crack"), wheel_id=wheel_id)
+    engine.dispose()
+    with closing(sqlite3.connect(folder / "readings.sqlite3")) as readings:
+        readings.execute("PRAGMA user_version=1")
+    done = CliRunner().invoke(main, asked)
+    assert (done.exit_code, done.exception.__class__) == (1, SystemExit)
+    assert "was written by an older version (its form is 1, needed is" in done.output
+    assert "Start rindwatch once, or `rindwatch prepare`" in done.output

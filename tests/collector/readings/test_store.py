@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from collector.errors import SchemaMissing, SchemaTooNew, StoreUnavailable
+from collector.errors import SchemaMissing, SchemaOlder, SchemaTooNew, StoreUnavailable
 from collector.readings import registry
 from collector.readings import store as store_module
 from collector.readings.model import Mark, ProbeState, Reject
@@ -152,6 +152,15 @@ def test_a_file_of_a_newer_version_is_refused(path: Path) -> None:
     for opening in (SqliteReadings, open_reader):
         with pytest.raises(SchemaTooNew, match="written by a newer version"):
             opening(path)
+
+
+def test_a_reader_waits_until_an_older_file_has_been_brought_up(path: Path) -> None:
+    SqliteReadings(path).close()
+    with sqlite3.connect(path) as db:
+        db.execute(f"PRAGMA user_version={VERSION - 1}")
+    db.close()
+    with pytest.raises(SchemaOlder, match=f"an older version .its form is {VERSION - 1}, needed is {VERSION}"):
+        open_reader(path)
 
 
 def test_a_reader_waits_for_the_first_start(path: Path) -> None:

@@ -9,6 +9,7 @@ from click.testing import CliRunner
 from fastapi.testclient import TestClient
 from sqlalchemy import Engine
 
+from collector.errors import SchemaMissing
 from collector.readings import packs
 from collector.readings.rollups import rebuild
 from collector.readings.store import SqliteReadings
@@ -162,9 +163,16 @@ def asked_of(settings: Settings, note_id: str) -> dict[str, str]:
 
 
 def test_a_child_that_falls_over_is_told_of(settings: Settings, notes: dict[str, str]) -> None:
-    nowhere = settings.data / "nowhere.sqlite3"
+    nowhere = f"sqlite:///{settings.data / 'nowhere' / 'records.sqlite3'}"
     with pytest.raises(LookBackStopped, match="the look-back was stopped"):
-        look_back_in_child(nowhere, settings.records_at, notes["A1"], NOW_AT, "UTC")
+        look_back_in_child(settings.readings_path, nowhere, notes["A1"], NOW_AT, "UTC")
+
+
+def test_readings_that_are_not_there_are_told_before_a_child_is_asked(
+    settings: Settings, notes: dict[str, str]
+) -> None:
+    with pytest.raises(SchemaMissing):
+        look_back_in_child(settings.data / "nowhere.sqlite3", settings.records_at, notes["A1"], NOW_AT, "UTC")
 
 
 def test_a_note_after_the_newest_reading_is_not_made_up(settings: Settings, notes: dict[str, str]) -> None:
