@@ -87,6 +87,7 @@ def test_a_migration_that_finds_no_room_is_told_and_loses_nothing(small_disk: Pa
         file.extractall(small_disk / "data")
     settings = Settings(data=small_disk / "data")
     before = every_row(settings.readings_path)
+    before.pop("pack")  # rollups once more, made anew after an upgrade
     files = every_file(settings.data)
     ballast = fill(small_disk, leave)
     if leave < 150_000:  # more is room enough for the migrations of today
@@ -96,5 +97,7 @@ def test_a_migration_that_finds_no_room_is_told_and_loses_nothing(small_disk: Pa
     ballast.unlink()
     prepare(settings)
     after = every_row(settings.readings_path)
-    assert {name: after[name] for name in before} == before
+    for name, rows in before.items():
+        columns = len(rows[0]) if rows else 0  # later ones may have come
+        assert [row[:columns] for row in after[name]] == rows, name
     assert every_file(settings.data) == files
